@@ -1,0 +1,158 @@
+"""What the room has: machine limits, materials, stock and rates, lengths in mm, areas in m2."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+
+from nest.domain.job import Turn
+
+
+class Cutting(StrEnum):
+    """How finished plates are parted into pieces."""
+
+    GUILLOTINE = "guillotine"
+    FREE = "free"
+
+
+class Unit(StrEnum):
+    """Unit of every length in the two input files."""
+
+    MM = "mm"
+    INCH = "in"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Imager:
+    """Drum and holds of the laser imager, mm."""
+
+    max_across_mm: float
+    max_around_mm: float
+    min_across_mm: float = 0.0
+    min_around_mm: float = 0.0
+    clamp_mm: float = 0.0
+    drum_tape_mm: float = 0.0
+    trim_mm: float = 0.0
+    rpm: float | None = None
+    beams: int | None = None
+    border_under_hold: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """A machine every plate passes in either turn, mm; ``max_*`` is None where unlimited."""
+
+    name: str
+    max_a_mm: float | None = None
+    max_b_mm: float | None = None
+    min_a_mm: float = 0.0
+    min_b_mm: float = 0.0
+    bar_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Material:
+    """One plate material, mm; a None field takes the room's value.
+
+    Either ``k_mm`` (measured K) or ``base_mm`` is given. ``base_mm`` is None only where ``k_mm`` is given.
+    """
+
+    name: str
+    thickness_mm: float
+    base_mm: float | None = None
+    k_mm: float | None = None
+    gap_mm: float | None = None
+    border_mm: float | None = None
+    trim_mm: float | None = None
+    bevel_deg: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """A stocked sheet size of one lot; ``on_hand`` is None where unlimited."""
+
+    id: str
+    material: str
+    across_mm: float
+    around_mm: float
+    price: float
+    on_hand: int | None = None
+    keep_back: int = 0
+    per_box: int | None = None
+    delivery_days: int | None = None
+    lot: str | None = None
+    expiry: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Offcut:
+    """One stored offcut; ``relief`` (room's unit) is set where it is already back-exposed to that floor."""
+
+    id: str
+    material: str
+    across_mm: float
+    around_mm: float
+    value: float
+    relief: float | None = None
+    lot: str | None = None
+    expiry: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Costs:
+    """Rates in the room's currency; areas in m2, lengths in mm."""
+
+    plate: float = 0.0
+    process_per_m2: float = 0.0
+    cut: float = 0.0
+    offcut_value: float = 0.0
+    offcut_handling: float = 0.0
+    offcut_full_side_mm: float = 0.0
+    offcut_min_side_mm: float = 0.0
+    offcut_min_area_m2: float = 0.0
+    offcuts_per_sheet: int = 2
+    raw_min_strip_mm: float = 0.0
+    raw_parts_max: int = 6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Room:
+    """The whole room file."""
+
+    unit: Unit = Unit.MM
+    currency: str = "EUR"
+    cutting: Cutting = Cutting.GUILLOTINE
+    gap_mm: float = 0.0
+    border_mm: float = 5.0
+    bevel_deg: float = 0.0
+    turn: Turn = Turn.SET
+    group_by: tuple[str, ...] = ("relief", "resolution")
+    seam_mm: float = 2.0
+    pitch_mm: float | None = None
+    imager: Imager
+    stations: tuple[Station, ...] = ()
+    materials: dict[str, Material]
+    sheets: tuple[Sheet, ...] = ()
+    offcuts: tuple[Offcut, ...] = ()
+    costs: Costs = field(default_factory=Costs)
+
+    def gap_of(self, material: str) -> float:
+        """Return the least distance in mm between two pieces of this material."""
+        own = self.materials[material].gap_mm
+        return self.gap_mm if own is None else own
+
+    def border_of(self, material: str) -> float:
+        """Return the usual floor border in mm of this material."""
+        own = self.materials[material].border_mm
+        return self.border_mm if own is None else own
+
+    def trim_of(self, material: str) -> float:
+        """Return the rim in mm that is cut off a processed plate of this material."""
+        own = self.materials[material].trim_mm
+        return self.imager.trim_mm if own is None else own
+
+    def bevel_of(self, material: str) -> float:
+        """Return the bevel angle of this material in degrees from the vertical."""
+        own = self.materials[material].bevel_deg
+        return self.bevel_deg if own is None else own
