@@ -1,0 +1,249 @@
+"""Fill one whole sheet: a first plate, the cuts that free it, further plates in what is left, kept rests.
+
+The choices inside (which plate size to aim at, which lead edge, whether a rest becomes a plate) are drawn at random;
+the search above keeps the good ones. A further plate is kept only where its items are worth more than it costs.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numba import njit
+
+from nest.packing.kernels.chance import below, uniform
+from nest.packing.kernels.data import CUT, CUTS, GAP, ITEMS, KEEP, MAX_PARTS, PARTS, PLATE, PLATES, PROCESS, RESTS, SHEETS
+from nest.packing.kernels.fill import fill_plate, joins, serves
+from nest.packing.kernels.guillotine import PICKS, SPLITS
+from nest.packing.kernels.plate import NO_PLATE, cents, cheapest_plate, credit, widest
+
+
+@njit(cache=True)
+def seed_unit(d, ws, order, n, b, lot, skip):  # type: ignore[no-untyped-def]
+    """Return the first free unit of the order that bin type ``b`` serves, after ``skip`` of them, or -1."""
+    for o in range(n):
+        u = order[o]
+        if ws.taken[u] == 0 and serves(d, u, b, lot):
+            if skip == 0:
+                return u
+            skip -= 1
+    return -1
+
+
+@njit(cache=True)
+def area_left(d, ws, order, n, group, lock, level, b, lot):  # type: ignore[no-untyped-def]
+    """Return the inflated area of all free units that may join the plate."""
+    total = 0.0
+    for o in range(n):
+        u = order[o]
+        if ws.taken[u] == 0 and joins(d, u, group, lock, level) and serves(d, u, b, lot):
+            total += d.area[u]
+    return total
+
+
+@njit(cache=True)
+def aim(rng, fw, fh, left, seed_w, seed_h):  # type: ignore[no-untyped-def]
+    """Return the area to fill: the whole frame, or a smaller one drawn at random for a compact plate.
+
+    Where all that is left needs less than the frame, the smaller area is drawn around what it needs.
+    """
+    whole = np.float64(fw) * fh
+    if left < 0.97 * whole and uniform(rng) < 0.85:
+        share = left / whole / (0.72 + 0.28 * uniform(rng))
+    elif uniform(rng) < 0.6:
+        return fw, fh
+    else:
+        share = 0.25 + 0.75 * uniform(rng)
+    share = min(1.0, share)
+    way = below(rng, 3)
+    if way == 0:
+        w, h = fw, int(fh * share)
+    elif way == 1:
+        w, h = int(fw * share), fh
+    else:
+        part = share ** uniform(rng)
+        w, h = int(fw * part), int(fh * share / part)
+    return min(fw, max(w, seed_w)), min(fh, max(h, seed_h))
+
+
+@njit(cache=True)
+def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, rng, lay):  # type: ignore[no-untyped-def]
+    """Fill one plate in ``rect`` (x, y, w, h); return (cost, units placed), the size left in ``ws.size``.
+
+    The plate and its items are appended to ``lay``; nothing is appended where nothing was placed.
+    """
+    skip = 0 if uniform(rng) < 0.8 else below(rng, 4)
+    seed = seed_unit(d, ws, order, n, b, lot, skip)
+    if seed < 0:
+        return NO_PLATE, 0
+    lock = -1
+    if d.alone[seed] != 0 or (d.lonely[seed] != 0 and uniform(rng) < 0.3):
+        lock = d.job[seed]
+    level = d.level[seed]
+    if level > 0 and uniform(rng) < 0.5:
+        level = below(rng, level + 1)
+    lead = below(rng, 2)
+    chosen = ws.size[0]
+    halve = below(rng, 4)
+    found = widest(d, rect[2], rect[3], lead, level, halve, ws.size)
+    if not found:
+        lead = 1 - lead
+        found = widest(d, rect[2], rect[3], lead, level, halve, ws.size)
+    top_w, top_h = ws.size[0], ws.size[1]
+    ws.size[0] = chosen
+    if not found:
+        return NO_PLATE, 0
+    gap, lead_k, side_k = d.lim[GAP], d.lead[level], d.side[level]
+    fw = top_w - side_k - (side_k if lead == 0 else lead_k) + gap
+    fh = top_h - side_k - (lead_k if lead == 0 else side_k) + gap
+    if fw <= gap or fh <= gap:
+        return NO_PLATE, 0
+    first = d.start[seed]
+    short = min(d.w[first], d.h[first])
+    aw, ah = aim(rng, fw, fh, area_left(d, ws, order, n, d.group[seed], lock, level, b, lot), short, short)
+    plate, items = lay.used[PLATES], lay.used[ITEMS]
+    pick, split = below(rng, PICKS), below(rng, SPLITS)
+    used_w, used_h, placed = fill_plate(
+        d, ws, order, n, d.group[seed], lock, level, b, axis, lot, aw, ah, pick, split, lay, plate
+    )
+    if placed == 0 and (aw < fw or ah < fh):
+        used_w, used_h, placed = fill_plate(
+            d, ws, order, n, d.group[seed], lock, level, b, axis, lot, fw, fh, pick, split, lay, plate
+        )
+    if placed == 0:
+        return NO_PLATE, 0
+    now = ws.size[0]
+    cost = cheapest_plate(
+        d, rect[2], rect[3], used_w - gap, used_h - gap, top_w, top_h, level, parts, keep, d.bin_rate[b], wish, ws.size
+    )
+    w, h, lead, turn = ws.size[0], ws.size[1], ws.size[2], ws.size[3]
+    ws.size[0] = now
+    if cost >= NO_PLATE:
+        undo(ws, chosen, items, lay)
+        return NO_PLATE, 0
+    row = lay.plate[plate]
+    row[0], row[1], row[2], row[3], row[4], row[5], row[6] = lay.used[SHEETS], rect[0], rect[1], w, h, lead, level
+    lay.used[PLATES] = plate + 1
+    ws.size[1], ws.size[2], ws.size[3] = w, h, turn
+    return cost, placed
+
+
+@njit(cache=True)
+def undo(ws, chosen, items, lay):  # type: ignore[no-untyped-def]
+    """Give back the units placed since the list of chosen units had ``chosen`` entries."""
+    for c in range(chosen, ws.size[0]):
+        ws.taken[ws.chosen[c]] = 0
+    ws.size[0] = chosen
+    lay.used[ITEMS] = items
+
+
+@njit(cache=True)
+def push_rests(d, ws, rect, turn, w, h, depth, lay):  # type: ignore[no-untyped-def]
+    """Record the cuts that free a plate in the corner of ``rect`` and stack what is left; return the new depth."""
+    x, y, rw, rh = rect[0], rect[1], rect[2], rect[3]
+    sheet = lay.used[SHEETS]
+    for step in range(2):
+        upright = (turn == 0) == (step == 0)
+        c = lay.used[CUTS]
+        row = lay.cut[c]
+        if upright and w < rw:
+            top = y + (rh if turn == 0 else h)
+            row[0], row[1], row[2], row[3], row[4] = sheet, x + w, y, x + w, top
+            lay.used[CUTS] = c + 1
+            s = ws.stack[depth]
+            s[0], s[1], s[2], s[3] = x + w, y, rw - w, top - y
+            depth += 1
+        if not upright and h < rh:
+            right = x + (w if turn == 0 else rw)
+            row[0], row[1], row[2], row[3], row[4] = sheet, x, y + h, right, y + h
+            lay.used[CUTS] = c + 1
+            s = ws.stack[depth]
+            s[0], s[1], s[2], s[3] = x, y + h, right - x, rh - h
+            depth += 1
+    return depth
+
+
+@njit(cache=True)
+def value_of(ws, value, start):  # type: ignore[no-untyped-def]
+    """Return the value of the units chosen since ``start``."""
+    total = 0.0
+    for c in range(start, ws.size[0]):
+        total += value[ws.chosen[c]]
+    return total
+
+
+@njit(cache=True)
+def keep_rests(d, lay, first, rate):  # type: ignore[no-untyped-def]
+    """Mark the rests worth most as kept, as many as a sheet may keep; return their credits' sum."""
+    total = 0.0
+    for _ in range(d.lim[KEEP]):
+        best, at = -0.5, -1
+        for r in range(first, lay.used[RESTS]):
+            if lay.rest[r, 5] == 0:
+                value = credit(d, rate, lay.rest[r, 3], lay.rest[r, 4])
+                if value > best:
+                    best, at = value, r
+        if at < 0:
+            break
+        lay.rest[at, 5] = 1
+        total += best
+    return total
+
+
+@njit(cache=True)
+def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[no-untyped-def]
+    """Fill one sheet of bin type ``b``; return (cost, value of what it holds), or ``NO_PLATE`` where nothing fits.
+
+    One sheet is appended to ``lay``. ``ws.chosen[:ws.size[0]]`` lists the units on it; they stay marked as taken.
+    """
+    ws.size[0] = 0
+    sheet, first_rest, first_cut = lay.used[SHEETS], lay.used[RESTS], lay.used[CUTS]
+    ws.stack[0, 0], ws.stack[0, 1], ws.stack[0, 2], ws.stack[0, 3] = 0, 0, d.bin_w[b], d.bin_h[b]
+    depth, parts = 1, d.lim[PARTS] - 1
+    cost = d.bin_price[b]
+    rate = d.bin_rate[b]
+    many = uniform(rng)
+    tries = 1 if many < 0.5 else 3
+    wish = 0.0 if many < 0.8 else rate
+    held = 0.0
+    rect = np.zeros(4, np.int64)
+    plates = 0
+    while depth > 0:
+        depth -= 1
+        for q in range(4):
+            rect[q] = ws.stack[depth, q]
+        best = NO_PLATE
+        for _ in range(tries if plates > 0 else 2):
+            if best < NO_PLATE or depth + 3 >= MAX_PARTS:
+                break
+            was_items, was_plates, chosen = lay.used[ITEMS], lay.used[PLATES], ws.size[0]
+            more, _placed = try_plate(
+                d, ws, order, n, rect, b, axis, lot, parts, d.lim[KEEP], wish, rng, lay
+            )
+            if more >= NO_PLATE:
+                continue
+            gain = value_of(ws, value, chosen)
+            own = max(0.0, credit(d, rate, rect[2], rect[3]))
+            if plates > 0 and gain <= more + own:
+                lay.used[PLATES] = was_plates
+                undo(ws, chosen, was_items, lay)
+                continue
+            best = more
+            held += gain
+        if best < NO_PLATE:
+            plates += 1
+            w, h, turn = ws.size[1], ws.size[2], ws.size[3]
+            cuts = (1 if w < rect[2] else 0) + (1 if h < rect[3] else 0)
+            parts -= cuts
+            cost += d.rate[PLATE] + cents(d.rate[PROCESS] * w * h) + cuts * d.rate[CUT]
+            depth = push_rests(d, ws, rect, turn, w, h, depth, lay)
+        elif plates > 0:
+            r = lay.used[RESTS]
+            row = lay.rest[r]
+            row[0], row[1], row[2], row[3], row[4], row[5] = sheet, rect[0], rect[1], rect[2], rect[3], 0
+            lay.used[RESTS] = r + 1
+    if plates == 0:
+        return NO_PLATE, 0.0
+    cost -= keep_rests(d, lay, first_rest, rate)
+    lay.sheet[sheet, 0] = b
+    lay.cost[sheet] = cost
+    lay.used[SHEETS] = sheet + 1
+    return cost, held

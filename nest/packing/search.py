@@ -1,0 +1,196 @@
+"""Large-neighbourhood search over filled bins: free a few, pack their units anew, keep what is better or nearly so.
+
+Method: ruin and recreate (Schrimpf et al. 2000, doi 10.1006/jcph.1999.6413) with threshold acceptance (Dueck & Scheuer
+1990, doi 10.1016/0021-9991(90)90201-B). A unit's value is a price learnt from the bins it has lain in, after the
+sequential value correction of Mukhacheva & Zalgaller (1993) as used by Belov & Scheithauer (2007,
+doi 10.1287/ijoc.1060.0198): it steers which fills count as good.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from nest.packing.state import State
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from nest.packing.bench import Bench, Outcome
+    from nest.packing.control import Listener, Stop
+    from nest.packing.problem import BinLayout
+
+MOST_BINS = 5
+MOST_UNITS = 130
+CHUNK_UNITS = 90
+FIRST_THRESHOLD, LAST_THRESHOLD = 0.008, 0.0004
+LEARN = 0.04
+
+
+class Search:
+    """One run of the search on one bench."""
+
+    def __init__(
+        self,
+        bench: Bench,
+        wanted: Sequence[int],
+        axes: np.ndarray,
+        bendable: frozenset[int],
+        stop: Stop,
+        listener: Listener,
+        bound: float,
+    ) -> None:
+        """Search for ``wanted`` units; ``axes`` is where sets start, ``bendable`` the sets that may change axis."""
+        self.bench, self.stop, self.listener, self.bound = bench, stop, listener, bound
+        self.bendable = bendable
+        problem = bench.problem
+        self.state = State(problem, wanted, axes)
+        rates = [
+            (b.price + problem.rates.plate) / (0.85 * b.w * b.h) + problem.rates.process for b in problem.bins
+        ]
+        self.value = self.state.area * (min(rates) if rates else 0.0)
+        self.size = float(np.mean([b.price for b in problem.bins])) + problem.rates.plate if problem.bins else 0.0
+        self.work_start = bench.work
+        self.best = self.state.copy()
+        self.best_rank = self.state.rank
+
+    def chunks(self) -> list[list[int]]:
+        """Return the units in runs of whole jobs: at least ``CHUNK_UNITS`` or three of the largest bin's area."""
+        problem = self.bench.problem
+        wide = 3.0 * max(float(b.w) * b.h for b in problem.bins)
+        order = sorted(self.state.wanted, key=lambda u: (-problem.units[u].early, problem.units[u].job, u))
+        out: list[list[int]] = [[]]
+        area = 0.0
+        for u in order:
+            last = out[-1]
+            full = len(last) >= CHUNK_UNITS and area >= wide
+            if full and problem.units[last[-1]].job != problem.units[u].job:
+                out.append([])
+                area = 0.0
+            out[-1].append(u)
+            area += float(self.state.area[u])
+        return out
+
+    def construct(self) -> None:
+        """Build a first solution chunk by chunk, each on the stock the ones before leave."""
+        chunks = self.chunks()
+        few = len(chunks) > 1
+        for chunk in chunks:
+            axis_free, lot_free = self.state.free_sets(chunk)
+            axis_free = [s for s in axis_free if s in self.sets_of(chunk)]
+            outcome = self.bench.repack(
+                chunk, self.state.axes, axis_free, self.state.lots, lot_free, self.state.stock, self.value,
+                effort=0.5 if few else 0.2,
+            )  # fmt: skip
+            self.state.replace([], outcome)
+        self.keep_best("first plan")
+
+    def sets_of(self, units: list[int]) -> set[int]:
+        """Return the axis sets of some units that may change axis."""
+        return {self.bench.problem.units[u].axis_set for u in units} & self.bendable
+
+    def keep_best(self, phase: str) -> bool:
+        """Remember the state if it is the best so far; tell the listener."""
+        rank = self.state.rank
+        if rank[:2] > self.best_rank[:2] or (rank[:2] == self.best_rank[:2] and rank[2] >= self.best_rank[2] - 1e-6):
+            if self.best.layouts or not self.state.layouts:
+                return False
+        self.best, self.best_rank = self.state.copy(), rank
+        self.listener.report(phase, rank[2], self.bound)
+        return True
+
+    def badness(self, at: int) -> float:
+        """Return how much dearer a filled bin is than its units are worth."""
+        layout: BinLayout = self.state.layouts[at]
+        return layout.cost - float(self.value[list(self.state.units[at])].sum())
+
+    def pick_bins(self) -> list[int]:
+        """Return the bins to free: badly filled ones, ones that share jobs, or all bins of one job."""
+        bench, state = self.bench, self.state
+        m = len(state.layouts)
+        if m == 0:
+            return []
+        want = 1 + bench.below(min(MOST_BINS, m))
+        if state.left and want == 1 and m > 1:
+            want = 2
+
+        def tournament() -> int:
+            rivals = [bench.below(m) for _ in range(1 + bench.below(3))]
+            return max(rivals, key=self.badness)
+
+        mode = bench.chance()
+        first = tournament()
+        picked = [first]
+        jobs = {bench.problem.units[u].job for u in state.units[first]}
+        near: list[int] = []
+        if mode < 0.5:
+            if mode < 0.2:
+                one = bench.problem.units[state.units[first][bench.below(len(state.units[first]))]].job
+                jobs, want = {one}, MOST_BINS + 1
+            near = [at for at in range(m) if at != first and any(bench.problem.units[u].job in jobs for u in state.units[at])]
+            while near and len(picked) < want:
+                picked.append(near.pop(bench.below(len(near))))
+        total = sum(len(state.units[at]) for at in picked)
+        for _ in range(4 * want):
+            if len(picked) >= want or mode < 0.2:
+                break
+            at = tournament()
+            if at not in picked and total + len(state.units[at]) <= MOST_UNITS:
+                picked.append(at)
+                total += len(state.units[at])
+        return picked
+
+    def step(self, threshold: float) -> None:
+        """Free some bins, pack them anew, accept or not."""
+        state, bench = self.state, self.bench
+        picked = self.pick_bins()
+        units = [u for at in picked for u in state.units[at]]
+        left = sorted(state.left)
+        while len(left) > 40:
+            left.pop(bench.below(len(left)))
+        units += left
+        if not units:
+            return
+        sets = self.sets_of(units)
+        axis_free, lot_free = state.free_sets([u for at in picked for u in state.units[at]])
+        axis_free = [s for s in axis_free if s in sets]
+        old_cost = sum(state.layouts[at].cost for at in picked)
+        old_left = sum(int(state.area[u]) for u in left)
+        old_early = sum(float(state.area[u]) * bench.problem.units[u].early for u in left)
+        outcome = bench.repack(
+            units, state.axes, axis_free, state.lots, lot_free, state.stock_without(picked), self.value,
+            limit=old_cost + 0.03 * self.size if not left else 1e300,
+        )  # fmt: skip
+        if self.accepts(outcome, (old_left, old_early, old_cost), threshold):
+            state.replace(picked, outcome)
+            self.learn(outcome)
+            self.keep_best("search")
+
+    def accepts(self, outcome: Outcome, old: tuple[int, float, float], threshold: float) -> bool:
+        """Return whether an outcome is better than what it replaces, or hardly dearer."""
+        if outcome.left_area != old[0]:
+            return outcome.left_area < old[0]
+        if abs(outcome.left_early - old[1]) > 1e-6 * (1.0 + old[1]):
+            return outcome.left_early < old[1]
+        return outcome.cost < old[2] + threshold
+
+    def learn(self, outcome: Outcome) -> None:
+        """Move the value of each unit towards its share of the bin it lies in."""
+        for layout in outcome.layouts:
+            units = sorted(layout.units)
+            area = self.state.area[units].astype(np.float64)
+            self.value[units] = (1 - LEARN) * self.value[units] + LEARN * layout.cost * area / float(area.sum())
+
+    def run(self) -> None:
+        """Search until the limits are reached; the best state is left in ``best``."""
+        self.construct()
+        if not self.state.layouts:
+            return
+        span = max(1, self.stop.work_limit)
+        while not self.stop.reached(self.bench.work - self.work_start):
+            done = min(1.0, (self.bench.work - self.work_start) / span)
+            cool = FIRST_THRESHOLD * (LAST_THRESHOLD / FIRST_THRESHOLD) ** done
+            self.step(cool * self.size)
+            if self.best_rank[0] == 0 and self.best_rank[2] <= self.bound + 0.004:
+                break

@@ -1,0 +1,100 @@
+"""The search's working solution: which bins are filled how, which units are left, which way each set lies.
+
+Mutable, but owned by the search alone; what leaves the search is a frozen ``Solution``.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    from nest.packing.bench import Outcome
+    from nest.packing.problem import BinLayout, Problem
+
+
+class State:
+    """Filled bins of one problem and everything that hangs on them."""
+
+    def __init__(self, problem: Problem, wanted: Sequence[int], axes: np.ndarray) -> None:
+        """Start with nothing placed; ``wanted`` are the units to place, ``axes`` the axis of each set."""
+        self.problem, self.wanted = problem, tuple(wanted)
+        self.layouts: list[BinLayout] = []
+        self.units: list[tuple[int, ...]] = []
+        self.left: set[int] = set(wanted)
+        self.axes = axes
+        self.lots = np.zeros(max(1, problem.lot_sets), np.int64)
+        self.stock = np.array([min(b.stock, len(problem.units)) for b in problem.bins], np.int64)
+        self.area = np.array([sum((i.w + problem.limits.gap) * (i.h + problem.limits.gap) for i in u.items)
+                              for u in problem.units], np.int64)
+        self.axis_size = self._sizes("axis_set", problem.axis_sets)
+        self.lot_size = self._sizes("lot_set", problem.lot_sets)
+
+    def _sizes(self, name: str, count: int) -> list[int]:
+        sizes = [0] * count
+        for u in self.wanted:
+            at = getattr(self.problem.units[u], name)
+            if at >= 0:
+                sizes[at] += 1
+        return sizes
+
+    def copy(self) -> State:
+        """Return a snapshot; layouts are frozen and shared."""
+        twin = object.__new__(State)
+        twin.problem, twin.wanted, twin.area = self.problem, self.wanted, self.area
+        twin.axis_size, twin.lot_size = self.axis_size, self.lot_size
+        twin.layouts, twin.units, twin.left = self.layouts.copy(), self.units.copy(), self.left.copy()
+        twin.axes, twin.lots, twin.stock = self.axes.copy(), self.lots.copy(), self.stock.copy()
+        return twin
+
+    @property
+    def cost(self) -> float:
+        """Cost of all filled bins."""
+        return sum(layout.cost for layout in self.layouts)
+
+    @property
+    def rank(self) -> tuple[int, float, float]:
+        """What states compare by: unplaced area, earliness of what is unplaced, cost."""
+        area = sum(int(self.area[u]) for u in self.left)
+        early = sum(float(self.area[u]) * self.problem.units[u].early for u in sorted(self.left))
+        return (area, early, self.cost)
+
+    def free_sets(self, units: Iterable[int]) -> tuple[list[int], list[int]]:
+        """Return the axis sets and lot sets of which no unit is placed outside ``units``."""
+        inside = set(units) | self.left
+        axis = [0] * len(self.axis_size)
+        lot = [0] * len(self.lot_size)
+        for u in inside:
+            spec = self.problem.units[u]
+            if spec.axis_set >= 0:
+                axis[spec.axis_set] += 1
+            if spec.lot_set >= 0:
+                lot[spec.lot_set] += 1
+        return (
+            [s for s, n in enumerate(axis) if n and n == self.axis_size[s]],
+            [s for s, n in enumerate(lot) if n and n == self.lot_size[s]],
+        )
+
+    def stock_without(self, bins: Sequence[int]) -> np.ndarray:
+        """Return the stock with the filled bins of those indices given back."""
+        stock = self.stock.copy()
+        for at in bins:
+            stock[self.layouts[at].bin] += 1
+        return stock
+
+    def replace(self, bins: Sequence[int], outcome: Outcome) -> None:
+        """Take filled bins out and put an outcome's in; units the outcome leaves over become left over."""
+        for at in sorted(bins, reverse=True):
+            layout = self.layouts.pop(at)
+            self.left.update(self.units.pop(at))
+            self.stock[layout.bin] += 1
+        for layout in outcome.layouts:
+            self.layouts.append(layout)
+            units = tuple(sorted(layout.units))
+            self.units.append(units)
+            self.left.difference_update(units)
+            self.stock[layout.bin] -= 1
+        self.axes, self.lots = outcome.axes.copy(), outcome.lots.copy()

@@ -1,0 +1,218 @@
+"""The product's line in one function: rows and room in, a checked plan out.
+
+    rows, room -> pieces -> a problem per material -> filled bins -> planned sheets -> totals -> the check
+"""
+
+from __future__ import annotations
+
+import platform
+from collections import defaultdict
+from dataclasses import dataclass
+from importlib.metadata import version
+from typing import TYPE_CHECKING
+
+from nest.check.opinion import check_plan
+from nest.domain.job import Need, Row, RowKey, Together
+from nest.domain.plan import JobShare, Plan, StoppedBy, Unplaced
+from nest.domain.room import Cutting
+from nest.errors import CheckFailed, Interrupted
+from nest.packing.assemble import planned_sheets
+from nest.packing.control import Silent, Stop
+from nest.packing.fits import fits_of
+from nest.packing.reasons import never_fits, stock_short
+from nest.packing.shares import job_shares
+from nest.packing.solve import Demand, solve
+from nest.packing.translate import material_problem
+from nest.plates.pieces import Piece, piece_of, wrap_warning
+from nest.domain.totals import totals_of
+
+if TYPE_CHECKING:
+    import threading
+    from collections.abc import Sequence
+
+    from nest.domain.room import Room
+    from nest.packing.control import Listener
+    from nest.packing.fits import Fit
+    from nest.packing.problem import Solution
+    from nest.packing.translate import MaterialProblem
+
+WORK_BASE, WORK_PER_UNIT = 1200, 8
+LEAST_SHEAR_STRIP_MM = 5.0
+NO_ROOM = "no free area of the plates chosen takes it"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """How to search: seed, limits, and whether the reserve may be drawn.
+
+    ``work_limit`` is in thousands of placement attempts, None for the usual effort; ``time_limit`` is in seconds.
+    """
+
+    seed: int = 0
+    work_limit: int | None = None
+    time_limit: float | None = None
+    use_reserve: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """A checked plan and what each job of it costs."""
+
+    plan: Plan
+    shares: tuple[JobShare, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MaterialWork:
+    """One material's problem, ready to solve: what fits, what to place, what never fits and why."""
+
+    material: MaterialProblem
+    fit: Fit
+    demand: Demand
+    never: dict[int, str]
+
+
+def gap_warnings(room: Room, rows: Sequence[Row]) -> list[str]:
+    """Return a warning per material whose gap a guillotine cannot cut."""
+    if room.cutting is not Cutting.GUILLOTINE:
+        return []
+    out = []
+    for material in sorted({row.material for row in rows}):
+        gap = room.gap_of(material)
+        if 0 < gap < LEAST_SHEAR_STRIP_MM:
+            out.append(
+                f"{material}: gap {gap:g} mm is a strip too thin to hold in a guillotine; use 0 (one common cut) or at "
+                f"least {LEAST_SHEAR_STRIP_MM:g} mm"
+            )
+    return out
+
+
+def prepare(room: Room, material: str, pieces: Sequence[Piece], settings: Settings) -> MaterialWork:
+    """Return one material's problem with the units to place, and the reason for each that no plate takes."""
+    rows = [piece.row for piece in pieces]
+    must = [p for p in pieces if p.row.need is Need.MUST]
+    fill = [p for p in pieces if p.row.need is Need.FILL]
+    # levels come from the must pieces: a fill piece never changes a plate's keep-outs
+    made = material_problem(room, material, must, fill, rows, settings.use_reserve)
+    fit = fits_of(made.problem, settings.seed)
+    units = made.problem.units
+    never = {u: never_fits(made, u) for u in range(len(units)) if not fit.any_axis(u)}
+    is_fill = [members[0].row.need is Need.FILL for members in made.members]
+    plate_of = {
+        made.members[u][0].row.job: u
+        for u in range(len(units))
+        if not is_fill[u] and made.members[u][0].row.together is Together.PLATE
+    }
+    beside = {
+        u: plate_of[made.members[u][0].row.job]
+        for u in range(len(units))
+        if is_fill[u] and made.members[u][0].row.together is Together.PLATE and made.members[u][0].row.job in plate_of
+    }
+    return MaterialWork(
+        material=made,
+        fit=fit,
+        demand=Demand(
+            must=tuple(u for u in range(len(units)) if not is_fill[u] and u not in never),
+            fill=tuple(u for u in range(len(units)) if is_fill[u] and u not in never),
+            borders=tuple(min(p.least_border for p in members) for members in made.members),
+            beside=beside,
+        ),
+        never=never,
+    )
+
+
+def unplaced_of(work: MaterialWork, solution: Solution, seed: int) -> list[Unplaced]:
+    """Return the rows with copies left over and why, in canonical order."""
+    made, demand = work.material, work.demand
+    reasons: dict[RowKey, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    rows: dict[RowKey, Row] = {}
+    must_left = [u for u in solution.left if u in set(demand.must)]
+    short = stock_short(made, must_left, solution.axes, seed) if must_left else ""
+    left = {**work.never, **{u: short if u in set(must_left) else NO_ROOM for u in solution.left}}
+    for u, reason in left.items():
+        for piece in made.members[u]:
+            rows[piece.row.key] = piece.row
+            reasons[piece.row.key][reason] += 1
+    return [
+        Unplaced(job=key[0], separation=key[1], part=key[2], copies=copies, need=rows[key].need, reason=reason)
+        for key in sorted(reasons)
+        for reason, copies in sorted(reasons[key].items())
+    ]
+
+
+def made_by() -> str:
+    """Return the versions that make a plan repeatable."""
+    names = ("nest", "numba", "numpy", "ortools")
+    return ", ".join([*(f"{name} {version(name)}" for name in names), f"python {platform.python_version()}"])
+
+
+def default_work(units: int) -> int:
+    """Return the usual work limit for so many units to place."""
+    return WORK_BASE + WORK_PER_UNIT * units
+
+
+def make_plan(
+    rows: Sequence[Row],
+    room: Room,
+    settings: Settings | None = None,
+    listener: Listener | None = None,
+    interrupt: threading.Event | None = None,
+) -> Outcome:
+    """Return a checked plan of the rows on the room's stock.
+
+    Raises
+    ------
+    CheckFailed
+        If the plan breaks a rule: our own fault, nothing may be written.
+    Interrupted
+        If the interrupt came before there was a complete plan.
+    """
+    settings, listener = settings or Settings(), listener or Silent()
+    ordered = sorted(rows, key=lambda row: row.key)
+    pieces = [piece_of(row, room) for row in ordered]
+    warnings = [text for piece in pieces if (text := wrap_warning(piece, room))] + gap_warnings(room, ordered)
+    materials = sorted({row.material for row in ordered})
+    works = [prepare(room, m, [p for p in pieces if p.row.material == m], settings) for m in materials]
+    total = sum(len(work.demand.must) for work in works)
+    limit = default_work(total) if settings.work_limit is None else settings.work_limit
+    stop = Stop.after(limit, settings.time_limit, interrupt)
+    solved: list[tuple[MaterialProblem, Solution]] = []
+    unplaced: list[Unplaced] = []
+    reasons: set[StoppedBy] = set()
+    done = 0
+    for stream, work in enumerate(works):
+        count = len(work.demand.must)
+        part = stop.part(count / max(1, total), count / max(1, total - done))
+        solution = solve(work.material.problem, work.demand, work.fit, part, settings.seed, stream, listener)
+        done += count
+        cost = sum(layout.cost for layout in solution.bins)
+        reasons.add(StoppedBy.OPTIMAL if cost <= solution.bound + 0.001 and not solution.left else part.reason)
+        solved.append((work.material, solution))
+        unplaced += unplaced_of(work, solution, settings.seed)
+    if interrupt is not None and interrupt.is_set() and any(w.demand.must and not s.bins for w, (_, s) in zip(works, solved, strict=True)):
+        raise Interrupted("interrupted before there was a complete plan; nothing written")
+    sheets = planned_sheets(room, solved)
+    plan = Plan(
+        currency=room.currency,
+        seed=settings.seed,
+        stopped_by=stop_reason(reasons),
+        sheets=sheets,
+        unplaced=tuple(sorted(unplaced, key=lambda u: (u.job, u.separation, u.part, u.reason))),
+        warnings=tuple(warnings),
+        totals=totals_of(sheets, room, sum(solution.bound for _, solution in solved)),
+        proof=", ".join(sorted({solution.proof for _, solution in solved})),
+        made_by=made_by(),
+    )
+    violations = check_plan(plan, tuple(ordered), room, use_reserve=settings.use_reserve)
+    if violations:
+        lines = "\n".join(f"  {v.place}: {v.text}" for v in violations[:20])
+        raise CheckFailed(f"the plan breaks {len(violations)} rules (our own fault, nothing written):\n{lines}")
+    return Outcome(plan=plan, shares=job_shares(plan, room, solved, ordered, settings.seed))
+
+
+def stop_reason(reasons: set[StoppedBy]) -> StoppedBy:
+    """Return what ended the whole search: the clock or an interrupt if either did, optimal only if all parts are."""
+    for reason in (StoppedBy.INTERRUPT, StoppedBy.TIME_LIMIT, StoppedBy.WORK_LIMIT):
+        if reason in reasons:
+            return reason
+    return StoppedBy.OPTIMAL
