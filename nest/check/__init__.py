@@ -1,0 +1,1 @@
+"""An independent opinion on a plan; start at `nest.check.opinion.check_plan`."""
