@@ -1,6 +1,6 @@
 """The product's line in one function: rows and room in, a checked plan out.
 
-    rows, room -> pieces -> a problem per material -> filled bins -> planned sheets -> totals -> the check
+rows, room -> pieces -> a problem per material -> filled bins -> planned sheets -> totals -> the check
 """
 
 from __future__ import annotations
@@ -8,6 +8,7 @@ from __future__ import annotations
 import platform
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import partial
 from importlib.metadata import version
 from typing import TYPE_CHECKING
 
@@ -15,6 +16,7 @@ from nest.check.opinion import check_plan
 from nest.domain.job import Need, Row, RowKey, Together
 from nest.domain.plan import JobShare, Plan, StoppedBy, Unplaced
 from nest.domain.room import Cutting
+from nest.domain.totals import totals_of
 from nest.errors import CheckFailed, Interrupted
 from nest.packing.assemble import planned_sheets
 from nest.packing.control import Silent, Stop
@@ -22,9 +24,8 @@ from nest.packing.fits import fits_of
 from nest.packing.reasons import never_fits, stock_short
 from nest.packing.shares import job_shares
 from nest.packing.solve import Demand, solve
-from nest.packing.translate import material_problem
+from nest.packing.translate import keep_out_units, material_problem
 from nest.plates.pieces import Piece, piece_of, wrap_warning
-from nest.domain.totals import totals_of
 
 if TYPE_CHECKING:
     import threading
@@ -116,6 +117,7 @@ def prepare(room: Room, material: str, pieces: Sequence[Piece], settings: Settin
             fill=tuple(u for u in range(len(units)) if is_fill[u] and u not in never),
             borders=tuple(min(p.least_border for p in members) for members in made.members),
             beside=beside,
+            keep_out=partial(keep_out_units, room, material),
         ),
         never=never,
     )

@@ -7,8 +7,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
-from nest.domain.job import Need, RowKey
+if TYPE_CHECKING:
+    from nest.domain.job import Need, RowKey
 
 
 class Edge(StrEnum):

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
 from enum import StrEnum
+from typing import TYPE_CHECKING
 
 from nest.domain.job import Turn
+
+if TYPE_CHECKING:
+    from datetime import date
 
 
 class Cutting(StrEnum):
@@ -124,7 +127,7 @@ class Room:
     currency: str = "EUR"
     cutting: Cutting = Cutting.GUILLOTINE
     gap_mm: float = 0.0
-    border_mm: float = 5.0
+    border_mm: float = 0.0
     bevel_deg: float = 0.0
     turn: Turn = Turn.SET
     group_by: tuple[str, ...] = ("relief", "resolution")

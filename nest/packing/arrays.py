@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from nest.packing.kernels.data import CUTS, ITEMS, LIMITS, PLATES, RATES, RESTS, SHEETS, Data, Layout
+from nest.packing.kernels.data import CUTS, ITEMS, PLATES, RESTS, SHEETS, Data, Layout, Lim, Money
 from nest.packing.problem import BinLayout, Placed, PlateLayout, RestLayout
 
 if TYPE_CHECKING:
@@ -26,22 +26,37 @@ def unit_types(problem: Problem) -> list[int]:
     return [seen.setdefault(key(index, u), len(seen)) for index, u in enumerate(problem.units)]
 
 
-def limit_array(limits: Limits) -> np.ndarray:
-    """Return the limits in the order the compiled loops index them."""
-    values = [
-        limits.gap, limits.max_across, limits.max_around, limits.min_across, limits.min_around, limits.max_short,
-        limits.max_long, limits.min_short, limits.min_long, limits.strip, limits.full_side, limits.min_side,
-        limits.parts, limits.keep, int(limits.free_cutting),
-    ]  # fmt: skip
-    assert len(values) == LIMITS
-    return np.array(values, np.int64)
+def limits_tuple(limits: Limits) -> Lim:
+    """Return the limits as the compiled loops read them."""
+    return Lim(
+        gap=limits.gap,
+        max_across=limits.max_across,
+        max_around=limits.max_around,
+        min_across=limits.min_across,
+        min_around=limits.min_around,
+        max_short=limits.max_short,
+        max_long=limits.max_long,
+        min_short=limits.min_short,
+        min_long=limits.min_long,
+        strip=limits.strip,
+        full_side=limits.full_side,
+        min_side=limits.min_side,
+        parts=limits.parts,
+        keep=limits.keep,
+        free=int(limits.free_cutting),
+    )
 
 
-def rate_array(rates: Rates) -> np.ndarray:
-    """Return the rates in the order the compiled loops index them."""
-    values = [rates.plate, rates.process, rates.cut, rates.handling, rates.min_area, float(rates.zero_credit)]
-    assert len(values) == RATES
-    return np.array(values, np.float64)
+def rates_tuple(rates: Rates) -> Money:
+    """Return the rates as the compiled loops read them."""
+    return Money(
+        plate=float(rates.plate),
+        process=float(rates.process),
+        cut=float(rates.cut),
+        handling=float(rates.handling),
+        min_area=float(rates.min_area),
+        zero_credit=float(rates.zero_credit),
+    )
 
 
 def data_of(problem: Problem) -> Data:
@@ -84,8 +99,8 @@ def data_of(problem: Problem) -> Data:
         bin_lot=ints([b.lot for b in problem.bins]),
         lead=ints([level.lead for level in problem.levels]),
         side=ints([level.side for level in problem.levels]),
-        lim=limit_array(problem.limits),
-        rate=rate_array(problem.rates),
+        lim=limits_tuple(problem.limits),
+        rate=rates_tuple(problem.rates),
     )
 
 

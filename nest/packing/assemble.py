@@ -24,7 +24,7 @@ from nest.domain.plan import (
 from nest.packing.cuts import finish_cuts
 from nest.packing.insert import item_box
 from nest.packing.kernels.maxrects import put_free
-from nest.packing.translate import keep_outs
+from nest.packing.translate import keep_out_units
 from nest.plates.groups import group_label, group_of
 from nest.plates.pieces import turned_image
 from nest.units import UNITS_PER_MM, area_m2, money, to_mm, to_units
@@ -92,7 +92,7 @@ def copy_numbers(drafts: list[Draft]) -> dict[tuple[int, int, int], int]:
 
 
 def letters(n: int) -> str:
-    """Return the n-th plate letter of a sheet: A .. Z, then AA, AB, …"""
+    """Return the n-th plate letter of a sheet: A .. Z, then AA, AB, …."""
     return (letters(n // 26 - 1) if n >= 26 else "") + chr(ord("A") + n % 26)
 
 
@@ -114,8 +114,7 @@ def planned_plate(
     material, problem = draft.material, draft.material.problem
     members = material.members
     least = min(members[p.unit][p.item].least_border for p in plate.placed)
-    lead_mm, side_mm = keep_outs(room, material.material, least / UNITS_PER_MM)
-    lead, side = to_units(lead_mm), to_units(side_mm)
+    lead, side = keep_out_units(room, material.material, least)
     at_x, at_y = (lead, side) if plate.lead == 1 else (side, lead)
     usable = (plate.x + at_x, plate.y + at_y, plate.x + plate.w - side, plate.y + plate.h - side)
     pieces = []
@@ -175,7 +174,7 @@ def cuts_of(draft: Draft, names: list[str]) -> tuple[Cut, ...]:
 
 
 def planned_sheets(room: Room, solved: Iterable[tuple[MaterialProblem, Solution]]) -> tuple[PlannedSheet, ...]:
-    """Return all sheets of a plan in a fixed order with ids S01, S02, … and plates S01-A, S01-B, …"""
+    """Return all sheets of a plan in a fixed order with ids S01, S02, … and plates S01-A, S01-B, …."""
     drafts = [Draft(material=m, layout=layout) for m, solution in solved for layout in solution.bins]
     drafts.sort(key=order_key)
     copies = copy_numbers(drafts)

@@ -11,7 +11,9 @@ one, two, three or more plates) are drawn and how the area of each class of unit
 Half a cent per rounded figure is taken off, since credits and process costs are rounded. Source: derived here; the same
 argument for one bin type is the continuous bound of Martello & Vigo (1998, doi 10.1287/mnsc.44.3.388).
 
-Single-unit bound. No solution is cheaper than the cheapest sheet that holds any one of its units alone.
+Single-unit bound. No solution is cheaper than the cheapest sheet with a plate around any one of its units: other plates
+add cost and take room from rests. The plate is priced at its least size and the rests at the most they can earn, each
+for itself, since a larger plate may be what makes a rest wide enough to keep.
 """
 
 from __future__ import annotations
@@ -21,10 +23,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-import numpy as np
 from ortools.linear_solver import pywraplp
 
-from nest.packing.kernels.plate import NO_PLATE, cheapest_plate
+from nest.packing.kernels.plate import cents, credit, loadable
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -115,7 +116,8 @@ def area_bound(problem: Problem, fit: Fit, units: Sequence[int]) -> float:
     scale = max((v.capacity for v in variants), default=1.0)
     solver = pywraplp.Solver.CreateSolver("SCIP")
     solver.SetTimeLimit(20_000)
-    number = [solver.IntVar(0, solver.infinity(), "") for _ in variants]
+    # a sheet drawn holds a unit at least, so no type is drawn more often than there are units
+    number = [solver.IntVar(0, min(problem.bins[v.bin].stock, len(units)), "") for v in variants]
     flow: dict[tuple[int, int], object] = {}
     ordered = sorted(classes.items(), key=lambda item: sorted(item[0]))
     for c, (bins, area) in enumerate(ordered):
@@ -141,14 +143,57 @@ def area_bound(problem: Problem, fit: Fit, units: Sequence[int]) -> float:
     return max(0.0, float(solver.Objective().BestBound()))
 
 
-def single_bound(problem: Problem, data: Data, fit: Fit, units: Sequence[int]) -> float:
-    """Return the cost of the unit that is dearest to place alone on its cheapest sheet.
+def most_credit(problem: Problem, data: Data, b: int, w: int, h: int, keep: int) -> float:
+    """Return what the rests of a sheet beside a plate of at least w x h can earn at most.
 
-    Only one-item units count, and only where the machines' least long side does not bind, so that the plate priced
-    is the cheapest there is.
+    A rest does not meet the plate, so it is at most as wide as what is left beside the plate, or at most as high as
+    what is left above it; rests of any number hold no more than the area left.
     """
-    size = np.zeros(4, np.int64)
-    lim = problem.limits
+    sheet, lim, rates = problem.bins[b], problem.limits, problem.rates
+    beside, above = sheet.w - w, sheet.h - h
+    one = max(0.0, float(credit(data.lim, data.rate, sheet.rate, beside, sheet.h)), float(credit(data.lim, data.rate, sheet.rate, sheet.w, above)))
+    if keep < 2 or one == 0.0:
+        return one if keep else 0.0
+    short = max(min(beside, sheet.h), min(sheet.w, above))
+    share = 1.0 if short >= lim.full_side else short / lim.full_side
+    left = float(sheet.w) * sheet.h - float(w) * h
+    return min(keep * one, max(one, sheet.rate * left * share - 2 * rates.handling + keep * HALF_CENT))
+
+
+def sole_sheet(problem: Problem, data: Data, b: int, used: tuple[int, int], level: int) -> float:
+    """Return a least cost of a sheet with a plate around a used area (w, h), whatever else lies on it.
+
+    With no cut the plate is the whole sheet, with one cut it takes a whole side; with more, plate and rests are judged
+    apart, each at its best. The machines' least long side is left aside.
+    """
+    sheet, lim, rates, keeps = problem.bins[b], problem.limits, problem.rates, problem.levels[level]
+    best = math.inf
+
+    def cost(w: int, h: int, cuts: int, earned: float) -> float:
+        process = float(cents(rates.process * w * h))
+        return sheet.price + rates.plate + process + cuts * rates.cut - earned
+
+    for lead in (0, 1):
+        low_w, low_h = (lim.min_across, lim.min_around) if lead == 0 else (lim.min_around, lim.min_across)
+        w = max(used[0] + keeps.side + (keeps.lead if lead == 1 else keeps.side), low_w, lim.min_short)
+        h = max(used[1] + keeps.side + (keeps.lead if lead == 0 else keeps.side), low_h, lim.min_short)
+        if w > sheet.w or h > sheet.h:
+            continue
+        if loadable(data.lim, sheet.w, sheet.h, lead):
+            best = min(best, cost(sheet.w, sheet.h, 0, 0.0))
+        w, h = max(w, lim.strip), max(h, lim.strip)
+        keep = min(lim.keep, lim.parts - 1)
+        if lim.parts > 1:
+            for pw, ph, rest in ((w, sheet.h, (sheet.w - w, sheet.h)), (sheet.w, h, (sheet.w, sheet.h - h))):
+                earned = max(0.0, float(credit(data.lim, data.rate, sheet.rate, *rest))) if keep else 0.0
+                best = min(best, cost(pw, ph, 1, earned))
+        if lim.parts > 2:
+            best = min(best, cost(w, h, 2, most_credit(problem, data, b, w, h, keep)))
+    return best
+
+
+def single_bound(problem: Problem, data: Data, fit: Fit, units: Sequence[int]) -> float:
+    """Return the least cost of a sheet that holds the unit dearest to place; only one-item units count."""
     dearest, known = 0.0, set()
     for u in units:
         unit = problem.units[u]
@@ -157,18 +202,9 @@ def single_bound(problem: Problem, data: Data, fit: Fit, units: Sequence[int]) -
         known.add(int(data.typ[u]))
         item = unit.items[0]
         cheapest = math.inf
-        for axis, bins in ((0, fit.along[u]), (1, fit.across[u])):
-            w, h = (item.w, item.h) if axis == 0 else (item.h, item.w)
+        for used, bins in (((item.w, item.h), fit.along[u]), ((item.h, item.w), fit.across[u])):
             for b in bins:
-                if max(w, h) < lim.min_long:
-                    cheapest = 0.0
-                    continue
-                cost = cheapest_plate(
-                    data, data.bin_w[b], data.bin_h[b], w, h, 0, 0, unit.level, lim.parts - 1, lim.keep,
-                    data.bin_rate[b], 0.0, size,
-                )  # fmt: skip
-                if cost < NO_PLATE:
-                    cheapest = min(cheapest, problem.bins[b].price + float(cost))
+                cheapest = min(cheapest, sole_sheet(problem, data, b, used, unit.level))
         if math.isfinite(cheapest):
             dearest = max(dearest, cheapest)
     return dearest

@@ -8,9 +8,12 @@ works, this one does, since a cut that crosses no item never takes away a later 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
 from nest.units import EPS_MM, to_units
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
 
 Box = tuple[int, int, int, int]
 """x1, y1, x2, y2."""
@@ -39,7 +42,7 @@ def can_be_parted(boxes: Sequence[Box]) -> bool:
         if len(group) < 2:
             continue
         for axis in (0, 1):
-            group.sort(key=lambda b: b[axis])  # noqa: B023
+            group.sort(key=lambda b: b[axis])
             n = dividing_line(group, axis)
             if n is not None:
                 todo += [group[:n], group[n:]]
@@ -88,7 +91,7 @@ def finish_cuts(plate: Box, boxes: Sequence[Box]) -> list[Line]:
         if len(group) == 1:
             continue
         for axis in (1, 0):
-            group.sort(key=lambda b: (b[axis], b))  # noqa: B023
+            group.sort(key=lambda b: (b[axis], b))
             n = dividing_line(group, axis)
             if n is None:
                 continue

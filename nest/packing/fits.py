@@ -60,12 +60,12 @@ def single_fit(problem: Problem, data: Data, unit: Unit, axis: int) -> frozenset
         return frozenset()
     w, h = (item.w, item.h) if axis == 0 else (item.h, item.w)
     size = np.zeros(4, np.int64)
-    parts = problem.limits.parts - 1
+    parts, level = problem.limits.parts - 1, problem.levels[unit.level]
     return frozenset(
         b
         for b in unit.bins
         if cheapest_plate(
-            data, data.bin_w[b], data.bin_h[b], w, h, 0, 0, unit.level, parts, 0, 0.0, 0.0, size
+            data.lim, data.rate, data.bin_w[b], data.bin_h[b], w, h, 0, 0, level.lead, level.side, parts, 0, 0.0, 0.0, size
         ) < NO_PLATE
     )
 

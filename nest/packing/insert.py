@@ -1,8 +1,8 @@
 """Put further units into the free area of plates already chosen, at no cost: fill pieces and left-over ones.
 
 A place is looked for at every corner the items on the plate make (bottom-left candidates of Chazelle 1983,
-doi 10.1109/TC.1983.1676307), so a unit of one item stays out only if no such corner takes it. On plates parted edge to
-edge the boxes must stay partable.
+doi 10.1109/TC.1983.1676307) and in line with their edges, so a unit of one item stays out only if no such place takes
+it. On plates parted edge to edge the boxes must stay partable.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from nest.packing.cuts import Box, can_be_parted
 from nest.packing.problem import BinLayout, Placed, PlateLayout
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Callable, Iterable, Sequence
 
     from nest.packing.problem import Problem, Unit
 
@@ -42,6 +42,12 @@ class OpenPlate:
         self.problem, self.bin, self.plate, self.usable = problem, bin_index, plate, usable
         self.placed = list(plate.placed)
         self.boxes = [item_box(problem, p) for p in plate.placed]
+        self.full: set[tuple[int, int]] = set()
+
+    def keeps(self, usable: Box) -> bool:
+        """Return whether all items lie inside a usable area."""
+        x0, y0, x1, y1 = usable
+        return all(b[0] >= x0 and b[1] >= y0 and b[2] <= x1 and b[3] <= y1 for b in self.boxes)
 
     def admits(self, index: int, unit: Unit) -> bool:
         """Return whether the rules of rows and group let a unit join this plate."""
@@ -58,23 +64,30 @@ class OpenPlate:
             and not any(item.apart and item.row in rows for item in unit.items)
         )
 
+    def spots(self, low: int, high: int, size: int, axis: int) -> np.ndarray:
+        """Return the positions along one axis that touch or line up with an edge of the area or of an item."""
+        gap = self.problem.limits.gap
+        out = {low, high - size}
+        for b in self.boxes:
+            out |= {b[axis], b[axis + 2], b[axis + 2] + gap, b[axis] - gap - size, b[axis] - size, b[axis + 2] - size}
+        return np.array(sorted(p for p in out if low <= p <= high - size), np.int64)
+
     def place_for(self, w: int, h: int) -> tuple[int, int] | None:
-        """Return the lowest, then leftmost corner that takes a box of w x h, or None."""
+        """Return the lowest, then leftmost place that takes a box of w x h, or None."""
+        if (w, h) in self.full:
+            return None
         gap = self.problem.limits.gap
         x0, y0, x1, y1 = self.usable
-        xs = np.array(sorted({x0, *(b[2] + gap for b in self.boxes)}), np.int64)
-        ys = np.array(sorted({y0, *(b[3] + gap for b in self.boxes)}), np.int64)
-        xs, ys = xs[(xs >= x0) & (xs + w <= x1)], ys[(ys >= y0) & (ys + h <= y1)]
-        if not xs.size or not ys.size:
-            return None
+        xs, ys = self.spots(x0, x1, w, 0), self.spots(y0, y1, h, 1)
         boxes = np.array(self.boxes, np.int64).reshape(-1, 4)
-        for y in ys:
+        for y in ys if xs.size else ():
             level = boxes[(boxes[:, 1] - gap < y + h) & (boxes[:, 3] + gap > y)]
             hit = (level[None, :, 0] - gap < xs[:, None] + w) & (level[None, :, 2] + gap > xs[:, None])
             for x in xs[~hit.any(axis=1)]:
                 box = (int(x), int(y), int(x) + w, int(y) + h)
                 if self.problem.limits.free_cutting or can_be_parted([*self.boxes, box]):
                     return int(x), int(y)
+        self.full.add((w, h))
         return None
 
     def put(self, index: int, axes: int) -> bool:
@@ -93,6 +106,7 @@ class OpenPlate:
                     break
             else:
                 del self.placed[was:], self.boxes[was:]
+                self.full.clear()
                 return False
         return True
 
@@ -109,11 +123,16 @@ class Inserter:
         problem: Problem,
         layouts: Sequence[BinLayout],
         borders: Sequence[int],
+        keep_out: Callable[[int], tuple[int, int]],
         axes: dict[int, int],
         lots: dict[int, int],
     ) -> None:
-        """Open all plates; ``borders`` is the least border per unit, ``axes`` and ``lots`` those of sets placed."""
-        self.problem, self.layouts, self.borders = problem, list(layouts), borders
+        """Open all plates.
+
+        ``borders`` is the least border per unit, ``keep_out`` gives the keep-outs (lead edge, other edges) that hold
+        for a least border, ``axes`` and ``lots`` are those of the sets placed.
+        """
+        self.problem, self.layouts, self.borders, self.keep_out = problem, list(layouts), borders, keep_out
         self.axes, self.lots = dict(axes), dict(lots)
         self.under = [[least_border(problem, borders, plate) for plate in layout.plates] for layout in layouts]
         self.open = [
@@ -124,10 +143,9 @@ class Inserter:
 
     def usable(self, plate: PlateLayout, under: int) -> Box:
         """Return the area inside the keep-outs that hold for a plate with that least border."""
-        level = [lv for lv in self.problem.levels if lv.border <= under][-1]
-        x = level.lead if plate.lead == 1 else level.side
-        y = level.lead if plate.lead == 0 else level.side
-        return (plate.x + x, plate.y + y, plate.x + plate.w - level.side, plate.y + plate.h - level.side)
+        lead, side = self.keep_out(under)
+        x, y = (lead, side) if plate.lead == 1 else (side, lead)
+        return (plate.x + x, plate.y + y, plate.x + plate.w - side, plate.y + plate.h - side)
 
     def insert(self, index: int, only: Iterable[tuple[int, int]] | None = None) -> bool:
         """Put a unit into the first plate that takes it; ``only`` names plates as (bin, plate). Return success."""
@@ -141,7 +159,7 @@ class Inserter:
             lot = self.problem.bins[plate.bin].lot
             if unit.lot_set >= 0 and (lot < 0 or self.lots.get(unit.lot_set, lot) != lot):
                 continue
-            if self.borders[index] < self.under[b][p] or not plate.admits(index, unit):
+            if not plate.admits(index, unit) or not self.widen(b, p, self.borders[index]):
                 continue
             for mask in (axes,) if unit.axis_set < 0 or axes != BOTH_AXES else (1, 2):
                 if plate.put(index, mask):
@@ -149,8 +167,21 @@ class Inserter:
                         self.axes[unit.axis_set] = mask - 1
                     if unit.lot_set >= 0:
                         self.lots[unit.lot_set] = lot
+                    self.under[b][p] = min(self.under[b][p], self.borders[index])
                     return True
+            plate.usable = self.usable(plate.plate, self.under[b][p])
         return False
+
+    def widen(self, b: int, p: int, border: int) -> bool:
+        """Set a plate's usable area to what holds with a further border on it; return whether its items stay inside."""
+        plate = self.open[b][p]
+        usable = self.usable(plate.plate, min(self.under[b][p], border))
+        if usable != plate.usable:
+            plate.full.clear()
+            if not plate.keeps(usable):
+                return False
+            plate.usable = usable
+        return True
 
     def result(self) -> list[BinLayout]:
         """Return the bins with all that was put in."""

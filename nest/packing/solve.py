@@ -9,15 +9,17 @@ import numpy as np
 
 from nest.packing.bench import Bench
 from nest.packing.bounds import lower_bound
+from nest.packing.complete import Completion, swap_earlier_in
 from nest.packing.insert import Inserter
 from nest.packing.problem import Solution
 from nest.packing.search import Search
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from nest.packing.control import Listener, Stop
     from nest.packing.fits import Fit
+    from nest.packing.kernels.data import Data
     from nest.packing.problem import BinLayout, Problem
 
 
@@ -26,13 +28,15 @@ class Demand:
     """Which units of a problem to place and how.
 
     ``must`` are searched for, ``fill`` only take free area. ``borders`` is each unit's least floor border. ``beside``
-    names, for a fill unit, the must unit whose plate it has to share.
+    names, for a fill unit, the must unit whose plate it has to share. ``keep_out`` gives the keep-outs (lead edge, other
+    edges) of a plate with a least border.
     """
 
     must: tuple[int, ...]
     fill: tuple[int, ...]
     borders: tuple[int, ...]
     beside: dict[int, int]
+    keep_out: Callable[[int], tuple[int, int]]
 
 
 def axis_choices(problem: Problem, fit: Fit, units: Sequence[int]) -> tuple[np.ndarray, frozenset[int]]:
@@ -65,8 +69,10 @@ def solve(
     search = Search(bench, demand.must, axes, bendable, stop, listener, bound)
     search.run()
     best = search.best
-    layouts, left, axis_of, lot_of = settle(problem, demand, best.layouts, sorted(best.left), best.axes, best.lots)
-    placed_must = [u for u in demand.must if u not in left]
+    settled = settle(problem, bench.data, demand, best.layouts, sorted(best.left), best.axes, best.lots)
+    layouts, left, axis_of, lot_of = settled
+    gone = set(left)
+    placed_must = [u for u in demand.must if u not in gone]
     if len(placed_must) < len(demand.must):
         bound, proof = lower_bound(problem, bench.data, fit, placed_must)
     return Solution(
@@ -82,31 +88,38 @@ def solve(
 
 def settle(
     problem: Problem,
+    data: Data,
     demand: Demand,
     layouts: Sequence[BinLayout],
     left: Sequence[int],
     axes: np.ndarray,
     lots: np.ndarray,
 ) -> tuple[list[BinLayout], list[int], dict[int, int], dict[int, int]]:
-    """Put left-over must units, then fill units, into free areas; return bins, what is still left, axes and lots."""
-    placed = {u for layout in layouts for u in layout.units}
-    axis_of = {problem.units[u].axis_set: int(axes[problem.units[u].axis_set]) for u in placed
-               if problem.units[u].axis_set >= 0}
-    lot_of = {problem.units[u].lot_set: int(lots[problem.units[u].lot_set]) for u in placed
-              if problem.units[u].lot_set >= 0}
+    """Place left-over must units wherever there is room at all, then fill units in free areas.
+
+    Returns the bins, what is still left over, and the axis and lot of each set that is placed.
+    """
+    units = problem.units
+    placed = [u for layout in layouts for u in sorted(layout.units)]
+    axis_of = {units[u].axis_set: int(axes[units[u].axis_set]) for u in placed if units[u].axis_set >= 0}
+    lot_of = {units[u].lot_set: int(lots[units[u].lot_set]) for u in placed if units[u].lot_set >= 0}
     if not left and not demand.fill:
         return list(layouts), [], axis_of, lot_of
-    inserter = Inserter(problem, layouts, demand.borders, axis_of, lot_of)
 
     def area(u: int) -> int:
-        return sum(item.w * item.h for item in problem.units[u].items)
+        return sum(item.w * item.h for item in units[u].items)
 
-    still = []
-    for u in sorted(left, key=lambda u: (-area(u), u)):
-        if not inserter.insert(u):
-            still.append(u)
-    home = {u: (b, p) for b, layout in enumerate(layouts) for p, plate in enumerate(layout.plates)
-            for u in {placed.unit for placed in plate.placed}}
+    bins, still = list(layouts), sorted(left, key=lambda u: (-area(u), -units[u].early, u))
+    for _ in range(2):
+        inserter = Inserter(problem, bins, demand.borders, demand.keep_out, axis_of, lot_of)
+        still = [u for u in still if not inserter.insert(u)]
+        completion = Completion(problem, data, inserter.result(), inserter.axes, inserter.lots)
+        still = [u for u in still if not completion.add(u)]
+        bins, axis_of, lot_of = completion.layouts, completion.axes, completion.lots
+    swap_earlier_in(problem, bins, still, axis_of)
+    inserter = Inserter(problem, bins, demand.borders, demand.keep_out, axis_of, lot_of)
+    home = {p.unit: (b, i) for b, layout in enumerate(bins) for i, plate in enumerate(layout.plates)
+            for p in plate.placed}  # fmt: skip
     # the smaller first, so that as many as can be go in
     for u in sorted(demand.fill, key=lambda u: (area(u), u)):
         only = None

@@ -103,12 +103,17 @@ def keep_outs(room: Room, material: str, least_border_mm: float) -> tuple[float,
     return max(trim, lead - under), max(trim, im.drum_tape_mm - under)
 
 
+def keep_out_units(room: Room, material: str, least_border: int) -> tuple[int, int]:
+    """Return the keep-outs of the lead edge and the other edges in units, for a least border in units."""
+    lead, side = keep_outs(room, material, least_border / UNITS_PER_MM)
+    return to_units(lead), to_units(side)
+
+
 def levels_of(room: Room, material: str, borders: Sequence[int]) -> tuple[Level, ...]:
     """Return the keep-out levels, one for each different pair of keep-outs, ascending in border."""
     found: dict[tuple[int, int], int] = {}
     for border in sorted(set(borders)) or [0]:
-        lead, side = keep_outs(room, material, border / UNITS_PER_MM)
-        found.setdefault((to_units(lead), to_units(side)), border)
+        found.setdefault(keep_out_units(room, material, border), border)
     return tuple(Level(border=border, lead=lead, side=side) for (lead, side), border in found.items())
 
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from nest.domain.job import Row, Turn
-from nest.domain.room import Room
 from nest.plates.shortening import full_wrap_length, k_factor, shortening_factor
 from nest.units import to_units
+
+if TYPE_CHECKING:
+    from nest.domain.job import Row, Turn
+    from nest.domain.room import Room
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

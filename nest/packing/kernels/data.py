@@ -15,6 +15,37 @@ IntArray = np.ndarray[tuple[int, ...], np.dtype[np.int64]]
 FloatArray = np.ndarray[tuple[int, ...], np.dtype[np.float64]]
 
 
+class Lim(NamedTuple):
+    """Lengths and counts as plain numbers: the loops read them without touching an array."""
+
+    gap: int
+    max_across: int
+    max_around: int
+    min_across: int
+    min_around: int
+    max_short: int
+    max_long: int
+    min_short: int
+    min_long: int
+    strip: int
+    full_side: int
+    min_side: int
+    parts: int
+    keep: int
+    free: int
+
+
+class Money(NamedTuple):
+    """Rates per squared length unit, per plate, cut and kept rest; ``zero_credit`` is 1 where credits count nothing."""
+
+    plate: float
+    process: float
+    cut: float
+    handling: float
+    min_area: float
+    zero_credit: float
+
+
 class Data(NamedTuple):
     """One packing problem as arrays; ``n`` items, ``u`` units, ``t`` unit types, ``b`` bin types, ``k`` levels."""
 
@@ -43,16 +74,8 @@ class Data(NamedTuple):
     bin_lot: IntArray  # (b,) lot index or -1
     lead: IntArray  # (k,) keep-out of the lead edge at each level
     side: IntArray  # (k,) keep-out of the other edges
-    lim: IntArray  # lengths and counts, indexed by the names below
-    rate: FloatArray  # money, indexed by the names below
-
-
-GAP, MAX_ACROSS, MAX_AROUND, MIN_ACROSS, MIN_AROUND = 0, 1, 2, 3, 4
-MAX_SHORT, MAX_LONG, MIN_SHORT, MIN_LONG = 5, 6, 7, 8
-STRIP, FULL_SIDE, MIN_SIDE, PARTS, KEEP, FREE = 9, 10, 11, 12, 13, 14
-LIMITS = 15
-PLATE, PROCESS, CUT, HANDLING, MIN_AREA, ZERO_CREDIT = 0, 1, 2, 3, 4, 5
-RATES = 6
+    lim: Lim
+    rate: Money
 
 
 class Layout(NamedTuple):

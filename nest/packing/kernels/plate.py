@@ -9,98 +9,75 @@ from __future__ import annotations
 import numpy as np
 from numba import njit
 
-from nest.packing.kernels.data import (
-    CUT,
-    FULL_SIDE,
-    HANDLING,
-    KEEP,
-    MAX_ACROSS,
-    MAX_AROUND,
-    MAX_LONG,
-    MAX_SHORT,
-    MIN_ACROSS,
-    MIN_AREA,
-    MIN_AROUND,
-    MIN_LONG,
-    MIN_SHORT,
-    MIN_SIDE,
-    PLATE,
-    PROCESS,
-    STRIP,
-    ZERO_CREDIT,
-)
-
 NO_PLATE = 1e18
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def cents(amount):  # type: ignore[no-untyped-def]
     """Return an amount rounded half-even to cents."""
     return np.rint(amount * 100.0) / 100.0
 
 
-@njit(cache=True)
-def loadable(d, w, h, lead):  # type: ignore[no-untyped-def]
+@njit(cache=True, inline="always")
+def loadable(lim, w, h, lead):  # type: ignore[no-untyped-def]
     """Return whether imager and stations accept a plate of w x h with its lead edge at y0 (0) or x0 (1)."""
     across, around = (w, h) if lead == 0 else (h, w)
-    lim = d.lim
-    if across > lim[MAX_ACROSS] or around > lim[MAX_AROUND] or across < lim[MIN_ACROSS] or around < lim[MIN_AROUND]:
+    if across > lim.max_across or around > lim.max_around or across < lim.min_across or around < lim.min_around:
         return False
     short, long = min(w, h), max(w, h)
     return (
-        short <= lim[MAX_SHORT] and long <= lim[MAX_LONG] and short >= lim[MIN_SHORT] and long >= lim[MIN_LONG]
+        short <= lim.max_short and long <= lim.max_long and short >= lim.min_short and long >= lim.min_long
     )
 
 
-@njit(cache=True)
-def credit(d, rate, w, h):  # type: ignore[no-untyped-def]
+@njit(cache=True, inline="always")
+def credit(lim, money, rate, w, h):  # type: ignore[no-untyped-def]
     """Return the credit of a kept rest of w x h, or -1 where it may not be kept."""
     short = min(w, h)
     area = np.float64(w) * np.float64(h)
-    if w <= 0 or h <= 0 or short < d.lim[MIN_SIDE] or area < d.rate[MIN_AREA]:
+    if w <= 0 or h <= 0 or short < lim.min_side or area < money.min_area:
         return -1.0
-    full = d.lim[FULL_SIDE]
+    full = lim.full_side
     share = 1.0 if full <= short else short / full
-    value = cents(max(0.0, rate * area * share - d.rate[HANDLING]))
-    if value <= 0.0 and d.rate[ZERO_CREDIT] == 0.0:
+    value = cents(max(0.0, rate * area * share - money.handling))
+    if value <= 0.0 and money.zero_credit == 0.0:
         return -1.0
     return value
 
 
 @njit(cache=True)
-def widest(d, w, h, lead, level, halve, size):  # type: ignore[no-untyped-def]
+def widest(lim, w, h, lead, halve, size):  # type: ignore[no-untyped-def]
     """Write to ``size`` the largest plate (w, h) a rectangle gives for a lead edge; return whether there is one.
 
     ``halve`` asks for equal parts of a side that is too long, instead of one full part and a remainder.
     """
-    lim = d.lim
-    top_w = lim[MAX_ACROSS] if lead == 0 else lim[MAX_AROUND]
-    top_h = lim[MAX_AROUND] if lead == 0 else lim[MAX_ACROSS]
-    top_w, top_h = min(top_w, lim[MAX_LONG]), min(top_h, lim[MAX_LONG])
+    top_w = lim.max_across if lead == 0 else lim.max_around
+    top_h = lim.max_around if lead == 0 else lim.max_across
+    top_w, top_h = min(top_w, lim.max_long), min(top_h, lim.max_long)
     pw, ph = min(w, top_w), min(h, top_h)
-    if min(pw, ph) > lim[MAX_SHORT]:
+    if min(pw, ph) > lim.max_short:
         if (halve & 2) != 0:
-            pw = lim[MAX_SHORT]
+            pw = lim.max_short
         else:
-            ph = lim[MAX_SHORT]
+            ph = lim.max_short
     if (halve & 1) != 0:
         if pw < w:
             pw = w // ((w + pw - 1) // pw)
         if ph < h:
             ph = h // ((h + ph - 1) // ph)
-    if pw < w and w - pw < lim[STRIP]:
-        pw = w - lim[STRIP]
-    if ph < h and h - ph < lim[STRIP]:
-        ph = h - lim[STRIP]
+    if pw < w and w - pw < lim.strip:
+        pw = w - lim.strip
+    if ph < h and h - ph < lim.strip:
+        ph = h - lim.strip
     size[0], size[1] = pw, ph
-    return pw > 0 and ph > 0 and loadable(d, pw, ph, lead)
+    return pw > 0 and ph > 0 and loadable(lim, pw, ph, lead)
 
 
-@njit(cache=True)
-def rests_value(d, rate, aw, ah, bw, bh, keep, wish):  # type: ignore[no-untyped-def]
+@njit(cache=True, inline="always")
+def rests_value(lim, money, rate, aw, ah, bw, bh, keep, wish):  # type: ignore[no-untyped-def]
     """Return what two rests are worth with at most ``keep`` kept; ``wish`` values them per area as further plates."""
-    a = max(credit(d, rate, aw, ah), wish * aw * ah)
-    b = max(credit(d, rate, bw, bh), wish * bw * bh)
+    a = max(credit(lim, money, rate, aw, ah), wish * aw * ah)
+    b = max(credit(lim, money, rate, bw, bh), wish * bw * bh)
     a, b = max(a, 0.0), max(b, 0.0)
     if keep <= 0 and wish == 0.0:
         return 0.0
@@ -109,30 +86,31 @@ def rests_value(d, rate, aw, ah, bw, bh, keep, wish):  # type: ignore[no-untyped
     return a + b
 
 
-@njit(cache=True)
-def grown(d, need_w, need_h, w, h, lead, size):  # type: ignore[no-untyped-def]
+@njit(cache=True, inline="always")
+def grown(lim, need_w, need_h, w, h, lead, size):  # type: ignore[no-untyped-def]
     """Write to ``size`` the least plate at or above the need that the machines take and whose cuts are wide enough."""
-    lim = d.lim
-    pw = max(need_w, lim[MIN_ACROSS] if lead == 0 else lim[MIN_AROUND])
-    ph = max(need_h, lim[MIN_AROUND] if lead == 0 else lim[MIN_ACROSS])
-    pw, ph = max(pw, lim[MIN_SHORT]), max(ph, lim[MIN_SHORT])
-    if max(pw, ph) < lim[MIN_LONG]:
+    pw = max(need_w, lim.min_across if lead == 0 else lim.min_around)
+    ph = max(need_h, lim.min_around if lead == 0 else lim.min_across)
+    pw, ph = max(pw, lim.min_short), max(ph, lim.min_short)
+    if max(pw, ph) < lim.min_long:
         # the cheaper side to lengthen is the longer one, unless the rectangle is too small that way
-        if (pw >= ph and w >= lim[MIN_LONG]) or h < lim[MIN_LONG]:
-            pw = lim[MIN_LONG]
+        if (pw >= ph and w >= lim.min_long) or h < lim.min_long:
+            pw = lim.min_long
         else:
-            ph = lim[MIN_LONG]
-    pw, ph = max(pw, lim[STRIP]), max(ph, lim[STRIP])
-    if w - pw < lim[STRIP]:
+            ph = lim.min_long
+    pw, ph = max(pw, lim.strip), max(ph, lim.strip)
+    if w - pw < lim.strip:
         pw = w
-    if h - ph < lim[STRIP]:
+    if h - ph < lim.strip:
         ph = h
     size[0], size[1] = pw, ph
     return need_w <= pw and need_h <= ph
 
 
 @njit(cache=True)
-def cheapest_plate(d, w, h, used_w, used_h, top_w, top_h, level, parts, keep, rate, wish, size):  # type: ignore[no-untyped-def]
+def cheapest_plate(  # type: ignore[no-untyped-def]
+    lim, money, w, h, used_w, used_h, top_w, top_h, lead_k, side_k, parts, keep, rate, wish, size
+):
     """Return the least cost of a plate for a used area inside a rectangle, or ``NO_PLATE``; its size goes to ``size``.
 
     The cost holds plate, process and cuts less the credit of the rests. ``size`` gets w, h, lead (0 y0, 1 x0) and the
@@ -142,14 +120,13 @@ def cheapest_plate(d, w, h, used_w, used_h, top_w, top_h, level, parts, keep, ra
     """
     best = NO_PLATE
     best_w = best_h = best_lead = best_order = 0
-    lead_k, side_k = d.lead[level], d.side[level]
-    strip = d.lim[STRIP]
+    strip = lim.strip
     for lead in range(2):
         need_w = used_w + side_k + (side_k if lead == 0 else lead_k)
         need_h = used_h + side_k + (lead_k if lead == 0 else side_k)
         if need_w > w or need_h > h:
             continue
-        if not grown(d, need_w, need_h, w, h, lead, size):
+        if not grown(lim, need_w, need_h, w, h, lead, size):
             continue
         small_w, small_h = size[0], size[1]
         for i in range(3):
@@ -158,24 +135,18 @@ def cheapest_plate(d, w, h, used_w, used_h, top_w, top_h, level, parts, keep, ra
                 continue
             for j in range(3):
                 ph = h if j == 0 else (small_h if j == 1 else top_h)
-                if ph < need_h or ph > h or (ph < h and h - ph < strip) or not loadable(d, pw, ph, lead):
+                if ph < need_h or ph > h or (ph < h and h - ph < strip) or not loadable(lim, pw, ph, lead):
                     continue
                 cuts = (1 if pw < w else 0) + (1 if ph < h else 0)
                 if cuts > parts or (cuts > 0 and (pw < strip or ph < strip)):
                     continue
-                base = d.rate[PLATE] + cents(d.rate[PROCESS] * pw * ph) + cuts * d.rate[CUT]
+                base = money.plate + cents(money.process * pw * ph) + cuts * money.cut
                 for order in range(2 if cuts == 2 else 1):
                     if order == 0:
-                        value = rests_value(d, rate, w - pw, h, pw, h - ph, keep, wish)
+                        value = rests_value(lim, money, rate, w - pw, h, pw, h - ph, keep, wish)
                     else:
-                        value = rests_value(d, rate, w, h - ph, w - pw, ph, keep, wish)
+                        value = rests_value(lim, money, rate, w, h - ph, w - pw, ph, keep, wish)
                     if base - value < best:
                         best, best_w, best_h, best_lead, best_order = base - value, pw, ph, lead, order
     size[0], size[1], size[2], size[3] = best_w, best_h, best_lead, best_order
     return best
-
-
-@njit(cache=True)
-def kept_limit(d):  # type: ignore[no-untyped-def]
-    """Return how many rests of a sheet may be kept."""
-    return d.lim[KEEP]

@@ -10,13 +10,13 @@ import numpy as np
 from numba import njit
 
 from nest.packing.kernels.chance import below, uniform
-from nest.packing.kernels.data import CUT, CUTS, GAP, ITEMS, KEEP, MAX_PARTS, PARTS, PLATE, PLATES, PROCESS, RESTS, SHEETS
-from nest.packing.kernels.fill import fill_plate, joins, serves
+from nest.packing.kernels.data import CUTS, ITEMS, MAX_PARTS, PLATES, RESTS, SHEETS
+from nest.packing.kernels.fill import fill_plate, serves
 from nest.packing.kernels.guillotine import PICKS, SPLITS
 from nest.packing.kernels.plate import NO_PLATE, cents, cheapest_plate, credit, widest
 
 
-@njit(cache=True)
+@njit(cache=True, inline="always")
 def seed_unit(d, ws, order, n, b, lot, skip):  # type: ignore[no-untyped-def]
     """Return the first free unit of the order that bin type ``b`` serves, after ``skip`` of them, or -1."""
     for o in range(n):
@@ -29,13 +29,17 @@ def seed_unit(d, ws, order, n, b, lot, skip):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True)
-def area_left(d, ws, order, n, group, lock, level, b, lot):  # type: ignore[no-untyped-def]
-    """Return the inflated area of all free units that may join the plate."""
+def area_left(d, ws, order, n, group, lock, level, b):  # type: ignore[no-untyped-def]
+    """Return the inflated area of all free units that may join the plate (lots left aside: it only guides)."""
+    taken, typ, groups, levels, jobs, alones, areas, ok = (
+        ws.taken, d.typ, d.group, d.level, d.job, d.alone, d.area, d.ok,
+    )  # fmt: skip
     total = 0.0
     for o in range(n):
         u = order[o]
-        if ws.taken[u] == 0 and joins(d, u, group, lock, level) and serves(d, u, b, lot):
-            total += d.area[u]
+        if taken[u] == 0 and groups[u] == group and levels[u] >= level and ok[typ[u], b] != 0:
+            if (jobs[u] == lock) if lock >= 0 else (alones[u] == 0):
+                total += areas[u]
     return total
 
 
@@ -83,22 +87,22 @@ def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, rng, lay):
     lead = below(rng, 2)
     chosen = ws.size[0]
     halve = below(rng, 4)
-    found = widest(d, rect[2], rect[3], lead, level, halve, ws.size)
+    found = widest(d.lim, rect[2], rect[3], lead, halve, ws.size)
     if not found:
         lead = 1 - lead
-        found = widest(d, rect[2], rect[3], lead, level, halve, ws.size)
+        found = widest(d.lim, rect[2], rect[3], lead, halve, ws.size)
     top_w, top_h = ws.size[0], ws.size[1]
     ws.size[0] = chosen
     if not found:
         return NO_PLATE, 0
-    gap, lead_k, side_k = d.lim[GAP], d.lead[level], d.side[level]
+    gap, lead_k, side_k = d.lim.gap, d.lead[level], d.side[level]
     fw = top_w - side_k - (side_k if lead == 0 else lead_k) + gap
     fh = top_h - side_k - (lead_k if lead == 0 else side_k) + gap
     if fw <= gap or fh <= gap:
         return NO_PLATE, 0
     first = d.start[seed]
     short = min(d.w[first], d.h[first])
-    aw, ah = aim(rng, fw, fh, area_left(d, ws, order, n, d.group[seed], lock, level, b, lot), short, short)
+    aw, ah = aim(rng, fw, fh, area_left(d, ws, order, n, d.group[seed], lock, level, b), short, short)
     plate, items = lay.used[PLATES], lay.used[ITEMS]
     pick, split = below(rng, PICKS), below(rng, SPLITS)
     used_w, used_h, placed = fill_plate(
@@ -112,7 +116,8 @@ def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, rng, lay):
         return NO_PLATE, 0
     now = ws.size[0]
     cost = cheapest_plate(
-        d, rect[2], rect[3], used_w - gap, used_h - gap, top_w, top_h, level, parts, keep, d.bin_rate[b], wish, ws.size
+        d.lim, d.rate, rect[2], rect[3], used_w - gap, used_h - gap, top_w, top_h, lead_k, side_k, parts, keep,
+        d.bin_rate[b], wish, ws.size,
     )
     w, h, lead, turn = ws.size[0], ws.size[1], ws.size[2], ws.size[3]
     ws.size[0] = now
@@ -174,11 +179,11 @@ def value_of(ws, value, start):  # type: ignore[no-untyped-def]
 def keep_rests(d, lay, first, rate):  # type: ignore[no-untyped-def]
     """Mark the rests worth most as kept, as many as a sheet may keep; return their credits' sum."""
     total = 0.0
-    for _ in range(d.lim[KEEP]):
+    for _ in range(d.lim.keep):
         best, at = -0.5, -1
         for r in range(first, lay.used[RESTS]):
             if lay.rest[r, 5] == 0:
-                value = credit(d, rate, lay.rest[r, 3], lay.rest[r, 4])
+                value = credit(d.lim, d.rate, rate, lay.rest[r, 3], lay.rest[r, 4])
                 if value > best:
                     best, at = value, r
         if at < 0:
@@ -195,9 +200,9 @@ def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[
     One sheet is appended to ``lay``. ``ws.chosen[:ws.size[0]]`` lists the units on it; they stay marked as taken.
     """
     ws.size[0] = 0
-    sheet, first_rest, first_cut = lay.used[SHEETS], lay.used[RESTS], lay.used[CUTS]
+    sheet, first_rest, _first_cut = lay.used[SHEETS], lay.used[RESTS], lay.used[CUTS]
     ws.stack[0, 0], ws.stack[0, 1], ws.stack[0, 2], ws.stack[0, 3] = 0, 0, d.bin_w[b], d.bin_h[b]
-    depth, parts = 1, d.lim[PARTS] - 1
+    depth, parts = 1, d.lim.parts - 1
     cost = d.bin_price[b]
     rate = d.bin_rate[b]
     many = uniform(rng)
@@ -216,12 +221,12 @@ def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[
                 break
             was_items, was_plates, chosen = lay.used[ITEMS], lay.used[PLATES], ws.size[0]
             more, _placed = try_plate(
-                d, ws, order, n, rect, b, axis, lot, parts, d.lim[KEEP], wish, rng, lay
+                d, ws, order, n, rect, b, axis, lot, parts, d.lim.keep, wish, rng, lay
             )
             if more >= NO_PLATE:
                 continue
             gain = value_of(ws, value, chosen)
-            own = max(0.0, credit(d, rate, rect[2], rect[3]))
+            own = max(0.0, credit(d.lim, d.rate, rate, rect[2], rect[3]))
             if plates > 0 and gain <= more + own:
                 lay.used[PLATES] = was_plates
                 undo(ws, chosen, was_items, lay)
@@ -233,7 +238,7 @@ def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[
             w, h, turn = ws.size[1], ws.size[2], ws.size[3]
             cuts = (1 if w < rect[2] else 0) + (1 if h < rect[3] else 0)
             parts -= cuts
-            cost += d.rate[PLATE] + cents(d.rate[PROCESS] * w * h) + cuts * d.rate[CUT]
+            cost += d.rate.plate + cents(d.rate.process * w * h) + cuts * d.rate.cut
             depth = push_rests(d, ws, rect, turn, w, h, depth, lay)
         elif plates > 0:
             r = lay.used[RESTS]

@@ -1,0 +1,121 @@
+"""The commands: each reads its options, hands over, and returns an exit code."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from nest.cli.options import (
+    PATH,
+    jobs_argument,
+    json_option,
+    out_option,
+    reserve_option,
+    room_option,
+    search_options,
+)
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+EXAMPLE = "\b\nExample:\n  "
+EXITS = """\b
+Exit codes:
+  0    all pieces that must be made are placed
+  1    a fault of our own, or a plan that fails the check
+  2    wrong use or input; nothing is written
+  3    some pieces that must be made are not placed
+  4    store trouble
+  130  interrupted
+"""
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}, epilog=EXITS)
+@click.version_option(package_name="nest", prog_name="nest")
+def cli() -> None:
+    """Plan a plate room's week: which sheets to draw, how to cut them, which separations share a plate.
+
+    Start with: nest demo
+    """
+
+
+@cli.command(
+    short_help="Plan an invented week and say what to open.",
+    epilog=EXAMPLE + "nest demo --out out",
+)
+@out_option
+def demo(out: Path) -> int:
+    """Plan an invented week and say what to open."""
+    from nest.cli.demo import plan_demo
+
+    return plan_demo(out)
+
+
+@cli.command(
+    short_help="Plan a week; write plan, cutting guides and figures.",
+    epilog=EXAMPLE + "nest plan jobs.csv --room room.toml --out out",
+)
+@jobs_argument
+@room_option
+@out_option
+@search_options
+@reserve_option
+@json_option
+def plan(jobs: Path, room: Path, out: Path, as_json: bool, **search: Any) -> int:
+    """Plan the week in JOBS (CSV or XLSX) and write the plan, its guides and its figures.
+
+    Every plan is checked independently before anything is written. Ctrl-C writes the best checked plan so far; a
+    second Ctrl-C stops at once and writes nothing.
+    """
+    from nest.cli.planning import Request, plan_week
+
+    return plan_week(Request(jobs=jobs, room=room, out=out, as_json=as_json, **search))
+
+
+@cli.command(
+    short_help="Read jobs and room and report every fault.",
+    epilog=EXAMPLE + "nest check jobs.csv --room room.toml",
+)
+@jobs_argument
+@room_option
+def check(jobs: Path, room: Path) -> int:
+    """Read JOBS and the room, report every fault at once, and say what was read; plan nothing."""
+    from nest.cli.inspection import check_inputs
+
+    return check_inputs(jobs, room)
+
+
+@cli.command(
+    short_help="Check a plan by every rule.",
+    epilog=EXAMPLE + "nest verify out/plan.json",
+)
+@click.argument("plan", type=PATH)
+@click.option("--jobs", type=PATH, metavar="JOBS", help="Check against this jobs file; --room goes with it.")
+@click.option("--room", type=PATH, metavar="ROOM", help="Check against this room file; --jobs goes with it.")
+@reserve_option
+def verify(plan: Path, jobs: Path | None, room: Path | None, use_reserve: bool) -> int:
+    """Check PLAN (a plan.json) by every rule, independently of the code that made it.
+
+    It is checked against inputs.json beside it, where the plan's own inputs are kept, or against --jobs and --room.
+    """
+    from nest.cli.verify import verify_plan
+
+    if (jobs is None) != (room is None):
+        raise click.UsageError("--jobs and --room go together")
+    week = None if jobs is None or room is None else (jobs, room)
+    return verify_plan(plan, week, use_reserve=use_reserve)
+
+
+@cli.command(
+    short_help="Print every row's cut size and wrap check.",
+    epilog=EXAMPLE + "nest pieces jobs.csv --room room.toml",
+)
+@jobs_argument
+@room_option
+@click.option("--csv", "as_csv", is_flag=True, help="Print a CSV table at full precision.")
+def pieces(jobs: Path, room: Path, as_csv: bool) -> int:
+    """Print the piece each row of JOBS becomes: image, shortening, cut size, whether it goes round its cylinder."""
+    from nest.cli.inspection import print_pieces
+
+    return print_pieces(jobs, room, as_csv=as_csv)

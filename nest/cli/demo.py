@@ -1,0 +1,53 @@
+"""The demo: an invented week shipped with the package, planned like any other, and what to look at then."""
+
+from __future__ import annotations
+
+from importlib import resources
+from shlex import quote
+from typing import TYPE_CHECKING
+
+from nest.cli.folder import check_folder
+from nest.cli.planning import Request, plan_week
+from nest.cli.streams import show
+from nest.output.write import write_files
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+WEEK = ("jobs.csv", "room.toml")
+
+
+def demo_files() -> dict[str, str]:
+    """Return the shipped week: text by file name."""
+    folder = resources.files("nest") / "demo_week"
+    return {name: (folder / name).read_text(encoding="utf-8") for name in WEEK}
+
+
+def plan_demo(out: Path) -> int:
+    """Copy the week into ``out/week``, plan it into ``out`` and say what to open; return the exit code.
+
+    Raises
+    ------
+    OutputError
+        If the folder cannot be written; what was there before stands.
+    """
+    check_folder(out, ())
+    week = out / "week"
+    write_files(week, demo_files())
+    code = plan_week(Request(jobs=week / "jobs.csv", room=week / "room.toml", out=out))
+    show(next_steps(out))
+    return code
+
+
+def next_steps(out: Path) -> str:
+    """Return what to open and to try after the demo, with commands that run as they stand."""
+    first = min((path.name for path in out.glob("guide-*.svg")), default="")
+    jobs, room = (quote(str(out / "week" / name)) for name in WEEK)
+    steps = (
+        ("open in a browser", quote(str(out / first))),
+        ("the week it was made from", f"{jobs}, {room}"),
+        ("check the plan independently", f"nest verify {quote(str(out / 'plan.json'))}"),
+        ("size of every piece", f"nest pieces {jobs} --room {room}"),
+        ("change a row, plan again", f"nest plan {jobs} --room {room} --out {quote(str(out))}"),
+    )
+    return "\nNEXT\n" + "".join(f"  {words + ':':<30} {command}\n" for words, command in steps)

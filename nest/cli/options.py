@@ -1,0 +1,59 @@
+"""Options that several commands share, the same everywhere."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    Command = Callable[..., int]
+
+MOST_SEED = 2**32 - 1
+MOST_WORK = 10**12
+
+
+def above_zero(_context: click.Context, option: click.Parameter, value: float | None) -> float | None:
+    """Return a time limit as given.
+
+    Raises
+    ------
+    click.BadParameter
+        If it is not a finite number above 0.
+    """
+    if value is not None and not (math.isfinite(value) and value > 0):
+        raise click.BadParameter(f"{value} is not a number of seconds above 0.", param=option)
+    return value
+
+
+PATH = click.Path(path_type=Path)
+
+jobs_argument = click.argument("jobs", type=PATH)
+room_option = click.option("--room", type=PATH, required=True, metavar="ROOM", help="The room file (TOML).")
+out_option = click.option(
+    "--out", type=PATH, default=Path("out"), show_default=True, metavar="DIR", help="Folder for the files of the plan."
+)
+reserve_option = click.option("--use-reserve", is_flag=True, help="Also draw the sheets kept back for remakes.")
+json_option = click.option(
+    "--json", "as_json", is_flag=True,
+    help="Print plan.json's document instead of the summary, and errors as one JSON document.",
+)  # fmt: skip
+
+
+def search_options(command: Command) -> Command:
+    """Add the options that steer a search: time limit, work limit, seed."""
+    for option in (
+        click.option("--seed", type=click.IntRange(0, MOST_SEED), default=0, show_default=True, metavar="N",
+                     help="Start of the random choices; another seed may find another plan."),
+        click.option("--work-limit", type=click.IntRange(1, MOST_WORK), metavar="N",
+                     help="How long to search. One unit is 1,000 attempts of the inner loops to place one piece. "
+                          "The default grows with the week. The same input, seed and limit give the same plan."),
+        click.option("--time-limit", type=float, callback=above_zero, metavar="S",
+                     help="Stop after S seconds at the latest. Such a plan may differ from run to run."),
+    ):  # fmt: skip
+        command = option(command)
+    return command

@@ -1,0 +1,81 @@
+"""What `nest plan` and `nest demo` do: read the week, plan it, write the folder, say the result."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from nest.cli.engine import engine
+from nest.cli.folder import PLAN, SUMMARY, check_folder, plan_files, written_words
+from nest.cli.interrupt import interruptible
+from nest.cli.progress import Lines, Quiet
+from nest.cli.streams import show, show_exact, tell
+from nest.domain.job import Need
+from nest.intake.week import read_week
+from nest.output.inputs_file import Inputs
+from nest.output.write import write_files
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from nest.domain.plan import Plan
+
+COMPLETE, UNPLACED, INTERRUPTED = 0, 3, 130
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Request:
+    """What to plan, where to write and how long to search, as asked for on the command line."""
+
+    jobs: Path
+    room: Path
+    out: Path
+    seed: int = 0
+    work_limit: int | None = None
+    time_limit: float | None = None
+    use_reserve: bool = False
+    as_json: bool = False
+
+
+def plan_week(request: Request) -> int:
+    """Plan a week and write its files; return the exit code.
+
+    Raises
+    ------
+    InputError
+        If the jobs or the room are wrong; nothing is written.
+    OutputError
+        If the folder cannot be written; what was there before stands.
+    CheckFailed
+        If the plan fails the independent check; nothing is written.
+    Interrupted
+        If stopped before there was a complete plan; nothing is written.
+    """
+    quiet = request.as_json
+    with interruptible(quiet=quiet) as interrupt:
+        rows, room = read_week(request.jobs, request.room)
+        check_folder(request.out, (request.jobs, request.room))
+        with engine(quiet=quiet) as pipeline:
+            settings = pipeline.Settings(
+                seed=request.seed,
+                work_limit=request.work_limit,
+                time_limit=request.time_limit,
+                use_reserve=request.use_reserve,
+            )
+            listener = Quiet() if quiet else Lines(room.currency)
+            outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
+        files = plan_files(outcome, Inputs(rows=rows, room=room, use_reserve=request.use_reserve))
+        write_files(request.out, files)
+    if quiet:
+        show_exact(files[PLAN])
+    else:
+        show(files[SUMMARY])
+        tell(written_words(request.out, files))
+        if interrupt.is_set():
+            tell("interrupted: this is the best checked plan found so far")
+    return INTERRUPTED if interrupt.is_set() else exit_code(outcome.plan)
+
+
+def exit_code(plan: Plan) -> int:
+    """Return 0 where every must piece is placed, else 3; fill pieces left over are no fault."""
+    return UNPLACED if any(row.need is Need.MUST for row in plan.unplaced) else COMPLETE

@@ -1,0 +1,31 @@
+"""Progress of a search as plain lines on standard error."""
+
+from __future__ import annotations
+
+from nest.cli.streams import tell
+
+WORTH_TELLING = 0.99
+"""A line is printed when the cost has fallen to this share of the last one told."""
+
+
+class Lines:
+    """A listener that prints the first plan of each material and every clear improvement of it."""
+
+    def __init__(self, currency: str) -> None:
+        self._currency = currency
+        self._phase = ""
+        self._told = float("inf")
+
+    def report(self, phase: str, cost: float, bound: float) -> None:
+        """Take the phase in words, the best cost so far and the proven bound, in the room's currency."""
+        if phase == self._phase and cost > self._told * WORTH_TELLING:
+            return
+        self._phase, self._told = phase, cost
+        tell(f"planning, {phase}: cost {cost:.2f} {self._currency}, proven least {bound:.2f}")
+
+
+class Quiet:
+    """A listener that prints nothing."""
+
+    def report(self, phase: str, cost: float, bound: float) -> None:
+        """Ignore the report."""
