@@ -25,6 +25,7 @@ from nest.packing.reasons import never_fits, stock_short
 from nest.packing.shares import job_shares
 from nest.packing.solve import Demand, solve
 from nest.packing.translate import keep_out_units, material_problem
+from nest.output.plan_file import rounded_plan
 from nest.plates.pieces import Piece, piece_of, wrap_warning
 
 if TYPE_CHECKING:
@@ -144,7 +145,7 @@ def unplaced_of(work: MaterialWork, solution: Solution, seed: int) -> list[Unpla
 
 def made_by() -> str:
     """Return the versions that make a plan repeatable."""
-    names = ("nest", "numba", "numpy", "ortools")
+    names = ("nest", "highspy", "numba", "numpy")
     return ", ".join([*(f"{name} {version(name)}" for name in names), f"python {platform.python_version()}"])
 
 
@@ -205,6 +206,7 @@ def make_plan(
         proof=", ".join(sorted({solution.proof for _, solution in solved})),
         made_by=made_by(),
     )
+    plan = rounded_plan(plan)
     violations = check_plan(plan, tuple(ordered), room, use_reserve=settings.use_reserve)
     if violations:
         lines = "\n".join(f"  {v.place}: {v.text}" for v in violations[:20])

@@ -14,8 +14,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from types import ModuleType
 
-COMPILING = "compiling the packing loops: once after each install, about 20 s"
-NO_CACHE = "no folder can keep the compiled packing loops: compiling them for this time only, about 20 s"
+COMPILING = "compiling the packing loops: once after each install, about half a minute"
+NO_CACHE = "no folder can keep the compiled packing loops: compiling them for this time only, about half a minute"
 
 
 class CompileNotice:

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 from nest.check.opinion import RULES, check_plan
 from nest.cli.streams import show
+from nest.domain.job import Need
 from nest.intake.week import read_week
 from nest.output.inputs_file import NAME, Inputs, load_inputs
 from nest.output.plan_file import load_plan
@@ -42,10 +43,10 @@ def verify_plan(path: Path, week: tuple[Path, Path] | None, *, use_reserve: bool
         show(f"{path}: breaks {counted(len(found), 'rule')}\n{lines}")
         return BROKEN
     totals = plan.totals
-    left = sum(row.copies for row in plan.unplaced)
+    left = {need: sum(row.copies for row in plan.unplaced if row.need is need) for need in Need}
     show(
         f"{path}: holds, {len(RULES)} checks passed on {counted(totals.sheets, 'sheet')}, "
-        f"{counted(totals.plates, 'plate')}, {counted(totals.pieces, 'piece')} ({left} not placed)\n"
+        f"{counted(totals.plates, 'plate')}, {counted(totals.pieces, 'piece')} ({left[Need.MUST]} not placed, {left[Need.FILL]} fill left over)\n"
     )
     return HOLDS
 

@@ -11,6 +11,7 @@ from nest.packing.arrays import data_of, layouts_of
 from nest.packing.control import ATTEMPTS_PER_UNIT
 from nest.packing.kernels.chance import new_state, uniform
 from nest.packing.kernels.data import new_layout, new_scratch
+from nest.packing.kernels.price import price_bins
 from nest.packing.kernels.repack import repack
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from nest.packing.problem import BinLayout, Problem
 
 EFFORT_UNITS = 1500
+PRICE_BATCH, PRICE_STEPS = 40, 40
 """Units a repack of the usual number of trials handles; larger sets of units get fewer trials."""
 
 
@@ -52,11 +54,16 @@ class Bench:
         self._scratch = new_scratch(units, types, rows, items)
         self._buffers = [new_layout(items, units, problem.limits.parts) for _ in range(4)]
         self._rng = new_state(seed, stream)
+        self._columns = new_layout((1 + PRICE_BATCH // 4) * items + 64, PRICE_BATCH, problem.limits.parts)
 
     @property
     def work(self) -> int:
         """Work done so far, in units of a thousand placement attempts."""
         return int(self._scratch.work[0]) // ATTEMPTS_PER_UNIT
+
+    def charge(self, attempts: int) -> None:
+        """Count work done elsewhere, in placement attempts."""
+        self._scratch.work[0] += attempts
 
     def chance(self) -> float:
         """Return the next random number in [0, 1)."""
@@ -77,6 +84,7 @@ class Bench:
         value: np.ndarray,
         effort: float = 1.0,
         limit: float = 1e300,
+        most_trials: int = 20,
     ) -> Outcome:
         """Pack units anew; the sets listed as free may change axis or lot, the others keep theirs.
 
@@ -84,7 +92,7 @@ class Bench:
         """
         n = len(units)
         own_axes, own_lots = axes.copy(), lots.copy()
-        trials = max(2, min(20, round(effort * EFFORT_UNITS / max(1, n))))
+        trials = max(2, min(most_trials, round(effort * EFFORT_UNITS / max(1, n))))
         fills = max(3, min(16, 1600 // max(1, n)))
         best = self._buffers[3]
         best.used[:] = 0
@@ -97,3 +105,29 @@ class Bench:
         return Outcome(
             left_area=int(area), left_early=float(early), cost=float(cost), layouts=layouts, axes=own_axes, lots=own_lots
         )
+
+    def price(
+        self,
+        units: Sequence[int],
+        axes: np.ndarray,
+        axis_free: Sequence[int],
+        lots: np.ndarray,
+        lot_free: Sequence[int],
+        stock: np.ndarray,
+        prices: np.ndarray,
+        bin_prices: np.ndarray,
+        fills: int,
+        near: float,
+    ) -> tuple[float, list[BinLayout]]:
+        """Return the least reduced cost met in so many fills and the bins found below zero.
+
+        ``prices`` is (types, 2) by axis, ``bin_prices`` the price of limited stock; fills below ``near`` are improved.
+        """
+        out = self._columns
+        out.used[:] = 0
+        least = price_bins(
+            self.data, self._scratch, np.array(units, np.int64), axes.copy(), np.array(axis_free, np.int64),
+            lots.copy(), np.array(lot_free, np.int64), self.problem.lots, stock, prices, bin_prices, fills,
+            PRICE_STEPS, near, self._rng, self._buffers[0], self._buffers[1], out,
+        )  # fmt: skip
+        return float(least), layouts_of(out, self.data, self.problem)

@@ -1,8 +1,8 @@
 """Proven lower bounds of the cost of placing given units.
 
 Area bound. With keep-outs s (sides) and l (lead edge) and gap g, a plate of w x h holds items whose inflated areas
-(a = (w_i + g)(h_i + g)) sum to at most (w - 2s + g)(h - s - l + g). Of a sheet drawn, all that is no plate can at most be
-credited at its rate, so a sheet with k plates that holds inflated area x costs at least
+(a = (w_i + g)(h_i + g)) sum to at most (w - 2s + g)(h - s - l + g). Of a sheet drawn, all that is no plate can at most
+be credited at its rate, so a sheet with k plates that holds inflated area x costs at least
 
     price - rate*W*H + k*plate + (k - 1)*cut + (rate + process) * ratio * x,      ratio = plate area / usable area,
 
@@ -23,9 +23,11 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from ortools.linear_solver import pywraplp
+import highspy
+import numpy as np
 
 from nest.packing.kernels.plate import cents, credit, loadable
+from nest.packing.linear import QuietHighs
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -38,6 +40,7 @@ AREA_PROOF = "area program"
 SINGLE_PROOF = "dearest single piece"
 HALF_CENT = 0.005
 MOST_PLATES = 3
+MOST_NODES = 20_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,33 +117,37 @@ def area_bound(problem: Problem, fit: Fit, units: Sequence[int]) -> float:
         classes[fit.any_axis(u)] += sum(float(i.w + gap) * (i.h + gap) for i in problem.units[u].items)
     variants = variants_of(problem)
     scale = max((v.capacity for v in variants), default=1.0)
-    solver = pywraplp.Solver.CreateSolver("SCIP")
-    solver.SetTimeLimit(20_000)
-    # a sheet drawn holds a unit at least, so no type is drawn more often than there are units
-    number = [solver.IntVar(0, min(problem.bins[v.bin].stock, len(units)), "") for v in variants]
-    flow: dict[tuple[int, int], object] = {}
-    ordered = sorted(classes.items(), key=lambda item: sorted(item[0]))
-    for c, (bins, area) in enumerate(ordered):
-        for v, variant in enumerate(variants):
-            if variant.bin in bins:
-                flow[c, v] = solver.NumVar(0, solver.infinity(), "")
-        solver.Add(sum(x for (cc, _), x in flow.items() if cc == c) >= area / scale)
+    lp, inf = QuietHighs(mip_rel_gap=0.0, mip_abs_gap=1e-6, mip_max_nodes=MOST_NODES), highspy.kHighsInf
+    whole = highspy.HighsVarType.kInteger
+    capacity = [add_row(lp, -inf, 0.0) for _ in variants]
+    cover = [add_row(lp, area / scale, inf) for _, area in sorted(classes.items(), key=lambda item: sorted(item[0]))]
+    limited = {i: add_row(lp, -inf, float(b.stock)) for i, b in enumerate(problem.bins) if b.stock < len(units)}
     for v, variant in enumerate(variants):
-        inside = [x for (_, vv), x in flow.items() if vv == v]
-        if inside:
-            solver.Add(sum(inside) <= variant.capacity / scale * number[v])
-        else:
-            solver.Add(number[v] == 0)
-    for index, b in enumerate(problem.bins):
-        if b.stock < len(units):
-            solver.Add(sum(number[v] for v, variant in enumerate(variants) if variant.bin == index) <= b.stock)
-    cost = sum(variant.fixed * number[v] for v, variant in enumerate(variants))
-    cost += sum(variants[v].per_area * scale * x for (_, v), x in flow.items())
-    solver.Minimize(cost)
-    status = solver.Solve()
-    if status not in (pywraplp.Solver.OPTIMAL, pywraplp.Solver.FEASIBLE):
+        rows = {capacity[v]: -variant.capacity / scale}
+        if variant.bin in limited:
+            rows[limited[variant.bin]] = 1.0
+        add_column(lp, variant.fixed, rows)
+        lp.changeColIntegrality(lp.getNumCol() - 1, whole)
+        for c, (bins, _) in enumerate(sorted(classes.items(), key=lambda item: sorted(item[0]))):
+            if variant.bin in bins:
+                add_column(lp, variant.per_area * scale, {capacity[v]: 1.0, cover[c]: 1.0})
+    lp.run()
+    if lp.getModelStatus() not in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kSolutionLimit):
         return 0.0
-    return max(0.0, float(solver.Objective().BestBound()))
+    return max(0.0, float(lp.getInfo().mip_dual_bound))
+
+
+def add_row(lp: QuietHighs, low: float, high: float) -> int:
+    """Add an empty row; return its index."""
+    lp.addRow(low, high, 0, np.zeros(0, np.int32), np.zeros(0))
+    return int(lp.getNumRow()) - 1
+
+
+def add_column(lp: QuietHighs, cost: float, rows: dict[int, float]) -> None:
+    """Add a variable from 0 upward with its coefficients by row."""
+    lp.addCol(
+        cost, 0.0, highspy.kHighsInf, len(rows), np.array(list(rows), np.int32), np.array(list(rows.values()), np.float64)
+    )
 
 
 def most_credit(problem: Problem, data: Data, b: int, w: int, h: int, keep: int) -> float:

@@ -12,6 +12,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from nest.packing.dive import Diver, Task
+from nest.packing.pool import Pool
 from nest.packing.state import State
 
 if TYPE_CHECKING:
@@ -19,11 +21,14 @@ if TYPE_CHECKING:
 
     from nest.packing.bench import Bench, Outcome
     from nest.packing.control import Listener, Stop
+    from nest.packing.dive import Dived
+    from nest.packing.master import Relaxed
     from nest.packing.problem import BinLayout
 
 MOST_BINS = 5
 MOST_UNITS = 130
-CHUNK_UNITS = 90
+CYCLES = 5
+FIRST_ROUNDS, LATER_ROUNDS = 40, 8
 FIRST_THRESHOLD, LAST_THRESHOLD = 0.008, 0.0004
 LEARN = 0.04
 
@@ -52,39 +57,26 @@ class Search:
         self.value = self.state.area * (min(rates) if rates else 0.0)
         self.size = float(np.mean([b.price for b in problem.bins])) + problem.rates.plate if problem.bins else 0.0
         self.work_start = bench.work
+        self.pool = Pool(problem, bench.data)
         self.best = self.state.copy()
         self.best_rank = self.state.rank
 
-    def chunks(self) -> list[list[int]]:
-        """Return the units in runs of whole jobs: at least ``CHUNK_UNITS`` or three of the largest bin's area."""
-        problem = self.bench.problem
-        wide = 3.0 * max(float(b.w) * b.h for b in problem.bins)
-        order = sorted(self.state.wanted, key=lambda u: (-problem.units[u].early, problem.units[u].job, u))
-        out: list[list[int]] = [[]]
-        area = 0.0
-        for u in order:
-            last = out[-1]
-            full = len(last) >= CHUNK_UNITS and area >= wide
-            if full and problem.units[last[-1]].job != problem.units[u].job:
-                out.append([])
-                area = 0.0
-            out[-1].append(u)
-            area += float(self.state.area[u])
-        return out
-
     def construct(self) -> None:
-        """Build a first solution chunk by chunk, each on the stock the ones before leave."""
-        chunks = self.chunks()
-        few = len(chunks) > 1
-        for chunk in chunks:
-            axis_free, lot_free = self.state.free_sets(chunk)
-            axis_free = [s for s in axis_free if s in self.sets_of(chunk)]
-            outcome = self.bench.repack(
-                chunk, self.state.axes, axis_free, self.state.lots, lot_free, self.state.stock, self.value,
-                effort=0.5 if few else 0.2,
-            )  # fmt: skip
-            self.state.replace([], outcome)
+        """Build a first solution: a few random packings of everything."""
+        state = self.state
+        axis_free, lot_free = state.free_sets([])
+        axis_free = [s for s in axis_free if s in self.bendable]
+        outcome = self.bench.repack(
+            state.wanted, state.axes, axis_free, state.lots, lot_free, state.stock, self.value, effort=0.4
+        )
+        state.replace([], outcome)
+        self.remember(outcome)
         self.keep_best("first plan")
+
+    def remember(self, outcome: Outcome) -> None:
+        """Put an outcome's bins into the pool."""
+        for layout in outcome.layouts:
+            self.pool.add(layout)
 
     def sets_of(self, units: list[int]) -> set[int]:
         """Return the axis sets of some units that may change axis."""
@@ -162,6 +154,7 @@ class Search:
             units, state.axes, axis_free, state.lots, lot_free, state.stock_without(picked), self.value,
             limit=old_cost + 0.03 * self.size if not left else 1e300,
         )  # fmt: skip
+        self.remember(outcome)
         if self.accepts(outcome, (old_left, old_early, old_cost), threshold):
             state.replace(picked, outcome)
             self.learn(outcome)
@@ -182,15 +175,80 @@ class Search:
             area = self.state.area[units].astype(np.float64)
             self.value[units] = (1 - LEARN) * self.value[units] + LEARN * layout.cost * area / float(area.sum())
 
-    def run(self) -> None:
-        """Search until the limits are reached; the best state is left in ``best``."""
-        self.construct()
+    @property
+    def work(self) -> int:
+        """Work of this search so far."""
+        return self.bench.work - self.work_start
+
+    def ended(self) -> bool:
+        """Return whether a limit is reached or the best is proven."""
+        proven = self.best_rank[0] == 0 and self.best_rank[2] <= self.bound + 0.004
+        return proven or self.stop.reached(self.work)
+
+    def run(self, start: Sequence[BinLayout] = (), lots: np.ndarray | None = None) -> None:
+        """Search until a limit is reached; the best state is left in ``best``.
+
+        ``start`` are filled bins to begin with, at the axes the search was made for and ``lots``.
+        """
+        if start:
+            self.state.load(start, self.state.axes, self.state.lots if lots is None else lots)
+            for layout in start:
+                self.pool.add(layout)
+            self.keep_best("start")
+        else:
+            self.construct()
         if not self.state.layouts:
             return
-        span = max(1, self.stop.work_limit)
-        while not self.stop.reached(self.bench.work - self.work_start):
-            done = min(1.0, (self.bench.work - self.work_start) / span)
-            cool = FIRST_THRESHOLD * (LAST_THRESHOLD / FIRST_THRESHOLD) ** done
-            self.step(cool * self.size)
-            if self.best_rank[0] == 0 and self.best_rank[2] <= self.bound + 0.004:
-                break
+        diver = self.diver() if not self.state.left else None
+        for cycle in range(CYCLES):
+            until = self.stop.work_limit * (cycle + 1) // CYCLES
+            if diver is not None:
+                self.dives(diver, cycle, (self.work + 2 * until) // 3)
+            while self.work < until and not self.ended():
+                done = (cycle + 1 - (until - self.work) * CYCLES / max(1, self.stop.work_limit)) / CYCLES
+                cool = FIRST_THRESHOLD * (LAST_THRESHOLD / FIRST_THRESHOLD) ** ((done * CYCLES) % 1.0)
+                self.step(cool * self.size)
+            if self.ended():
+                return
+
+    def diver(self) -> Diver:
+        """Return column generation and dives for all units of this search."""
+        state = self.state
+        axis_free, lot_free = state.free_sets(state.wanted)
+        task = Task(
+            units=state.wanted,
+            stock=state.stock_without(range(len(state.layouts))),
+            axes=state.axes.copy(),
+            axis_free=tuple(s for s in axis_free if s in self.bendable),
+            lots=state.lots.copy(),
+            lot_free=tuple(lot_free),
+        )
+        rates = self.bench.problem.rates
+        dear = 4.0 * max(b.price + rates.plate + rates.process * b.w * b.h for b in self.bench.problem.bins)
+        return Diver(self.bench, self.pool, task, dear, self.size, self.value)
+
+    def dives(self, diver: Diver, cycle: int, until: int) -> None:
+        """Generate columns, learn their prices, then dive until so much work is done; go on from the best dive."""
+        relaxed = diver.generate(FIRST_ROUNDS if cycle == 0 else LATER_ROUNDS, self.ended)
+        if relaxed is None:
+            return
+        self.price_units(relaxed)
+        best: Dived | None = None
+        while self.work < until and not self.ended():
+            limit = self.best_rank[2] * 1.01 + 0.01
+            found = diver.dive(limit if best is None else min(limit, best.cost), self.ended)
+            if found is not None and (best is None or found.cost < best.cost):
+                best = found
+        if best is not None:
+            self.state.load(best.layouts, best.axes, best.lots)
+            self.keep_best("dive")
+
+    def price_units(self, relaxed: Relaxed) -> None:
+        """Set each unit's value to the mean of its price in the linear program and its share of cost by area."""
+        state, problem = self.state, self.bench.problem
+        units = list(state.wanted)
+        area = state.area[units].astype(np.float64)
+        by_area = area * (self.best_rank[2] / float(area.sum()))
+        sets = [problem.units[u].axis_set for u in units]
+        by_price = [relaxed.prices[self.pool.typ[u], state.axes[s] if s >= 0 else 0] for u, s in zip(units, sets, strict=True)]
+        self.value[units] = 0.5 * by_area + 0.5 * np.array(by_price)

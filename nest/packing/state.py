@@ -85,6 +85,23 @@ class State:
             stock[self.layouts[at].bin] += 1
         return stock
 
+    def load(self, layouts: Iterable[BinLayout], axes: np.ndarray, lots: np.ndarray) -> None:
+        """Start over from given filled bins."""
+        for layout in self.layouts:
+            self.stock[layout.bin] += 1
+        self.layouts, self.units, self.left = [], [], set(self.wanted)
+        self.axes, self.lots = axes.copy(), lots.copy()
+        for layout in layouts:
+            self.take(layout)
+
+    def take(self, layout: BinLayout) -> None:
+        """Add one filled bin."""
+        units = tuple(sorted(layout.units))
+        self.layouts.append(layout)
+        self.units.append(units)
+        self.left.difference_update(units)
+        self.stock[layout.bin] -= 1
+
     def replace(self, bins: Sequence[int], outcome: Outcome) -> None:
         """Take filled bins out and put an outcome's in; units the outcome leaves over become left over."""
         for at in sorted(bins, reverse=True):
@@ -92,9 +109,5 @@ class State:
             self.left.update(self.units.pop(at))
             self.stock[layout.bin] += 1
         for layout in outcome.layouts:
-            self.layouts.append(layout)
-            units = tuple(sorted(layout.units))
-            self.units.append(units)
-            self.left.difference_update(units)
-            self.stock[layout.bin] -= 1
+            self.take(layout)
         self.axes, self.lots = outcome.axes.copy(), outcome.lots.copy()

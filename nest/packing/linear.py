@@ -1,0 +1,21 @@
+"""The one door to the linear and mixed-integer solver HiGHS (Huangfu & Hall 2018, doi 10.1007/s12532-017-0130-5)."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import highspy
+
+
+class QuietHighs(highspy.Highs):  # type: ignore[misc]
+    """A HiGHS instance that prints nothing and gives the same answer every time: one thread, fixed seed."""
+
+    def __init__(self, **options: Any) -> None:
+        super().__init__()
+        for option, value in {"threads": 1, "random_seed": 0, **options}.items():
+            self.setOptionValue(option, value)
+
+    def enableCallbacks(self) -> None:  # noqa: N802
+        """Silence the solver before its constructor does anything that prints."""
+        self.setOptionValue("output_flag", False)
+        super().enableCallbacks()
