@@ -185,7 +185,7 @@ def make_plan(
     done = 0
     for stream, work in enumerate(works):
         count = len(work.demand.must)
-        part = stop.part(count / max(1, total), count / max(1, total - done))
+        part = stop.part(limit * count / max(1, total), count / max(1, total - done))
         solution = solve(work.material.problem, work.demand, work.fit, part, settings.seed, stream, listener)
         done += count
         cost = sum(layout.cost for layout in solution.bins)

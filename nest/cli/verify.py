@@ -46,7 +46,8 @@ def verify_plan(path: Path, week: tuple[Path, Path] | None, *, use_reserve: bool
     left = {need: sum(row.copies for row in plan.unplaced if row.need is need) for need in Need}
     show(
         f"{path}: holds, {len(RULES)} checks passed on {counted(totals.sheets, 'sheet')}, "
-        f"{counted(totals.plates, 'plate')}, {counted(totals.pieces, 'piece')} ({left[Need.MUST]} not placed, {left[Need.FILL]} fill left over)\n"
+        f"{counted(totals.plates, 'plate')}, {counted(totals.pieces, 'piece')} "
+        f"({left[Need.MUST]} not placed, {left[Need.FILL]} fill left over)\n"
     )
     return HOLDS
 

@@ -158,6 +158,11 @@ def swap_earlier_in(problem: Problem, layouts: list[BinLayout], left: list[int],
         spec = problem.units[u]
         return axes.get(spec.axis_set, axis) == axis if spec.axis_set >= 0 else bool(spec.items[0].axes & (1 << axis))
 
+    def joins(u: int, plate: PlateLayout) -> bool:
+        """Return whether no unit of the plate wants to be alone with another job than this unit's."""
+        units = [problem.units[p.unit] for p in plate.placed]
+        return all(other.job == problem.units[u].job for other in units if other.alone)
+
     for u in sorted(left, key=lambda u: (-problem.units[u].early, u)):
         spec = problem.units[u]
         if len(spec.items) != 1 or spec.alone or spec.items[0].apart or spec.lot_set >= 0:
@@ -165,7 +170,7 @@ def swap_earlier_in(problem: Problem, layouts: list[BinLayout], left: list[int],
         rivals = [
             (problem.units[p.unit].early, p.unit, at, i, j)
             for at, layout in enumerate(layouts) if layout.bin in spec.bins
-            for i, plate in enumerate(layout.plates)
+            for i, plate in enumerate(layout.plates) if joins(u, plate)
             for j, p in enumerate(plate.placed)
             if shape(p.unit) == shape(u) and problem.units[p.unit].early < spec.early
             and lies(u, p.axis) and problem.units[p.unit].level <= spec.level

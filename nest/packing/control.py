@@ -32,9 +32,14 @@ class Silent:
 
 @dataclass(slots=True)
 class Stop:
-    """Limits of one search. ``interrupt`` is set from outside; ``deadline`` is on the monotonic clock."""
+    """Limits of one search; ``start`` and ``deadline`` are on the monotonic clock, ``interrupt`` is set from outside.
+
+    ``reason`` tells afterwards what was reached. A search stopped by the clock or an interrupt may differ from run to
+    run, one stopped by work never does.
+    """
 
     work_limit: int
+    start: float = 0.0
     deadline: float | None = None
     interrupt: threading.Event = field(default_factory=threading.Event)
     reason: StoppedBy = StoppedBy.WORK_LIMIT
@@ -42,14 +47,20 @@ class Stop:
     @classmethod
     def after(cls, work_limit: int, seconds: float | None, interrupt: threading.Event | None = None) -> Stop:
         """Return limits that count seconds from now."""
-        deadline = None if seconds is None else time.monotonic() + seconds
-        return cls(work_limit=work_limit, deadline=deadline, interrupt=interrupt or threading.Event())
+        now = time.monotonic()
+        deadline = None if seconds is None else now + seconds
+        return cls(work_limit=work_limit, start=now, deadline=deadline, interrupt=interrupt or threading.Event())
+
+    def progress(self, work: int) -> float:
+        """Return how much of the limits is used up after so much work, 0 to 1."""
+        share = work / self.work_limit if self.work_limit > 0 else 1.0
+        if self.deadline is not None:
+            span = self.deadline - self.start
+            share = max(share, (time.monotonic() - self.start) / span if span > 0 else 1.0)
+        return min(1.0, share)
 
     def reached(self, work: int) -> bool:
-        """Return whether to stop after so much work.
-
-        An interrupt or the clock is remembered as the reason: such a plan may differ from run to run.
-        """
+        """Return whether to stop after so much work, and remember why."""
         if self.interrupt.is_set():
             self.reason = StoppedBy.INTERRUPT
             return True
@@ -58,10 +69,8 @@ class Stop:
             return True
         return work >= self.work_limit
 
-    def part(self, work_share: float, until: float) -> Stop:
-        """Return limits for a part of the search: a share of the work, and of the time left."""
-        deadline = None
-        if self.deadline is not None:
-            now = time.monotonic()
-            deadline = now + max(0.0, self.deadline - now) * until
-        return Stop(work_limit=int(self.work_limit * work_share), deadline=deadline, interrupt=self.interrupt)
+    def part(self, work: float, time_left: float) -> Stop:
+        """Return limits for a part of the search: so much work, and a share of the time that is left."""
+        now = time.monotonic()
+        deadline = None if self.deadline is None else now + max(0.0, self.deadline - now) * time_left
+        return Stop(work_limit=int(work), start=now, deadline=deadline, interrupt=self.interrupt)

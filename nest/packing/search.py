@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 MOST_BINS = 5
 MOST_UNITS = 130
 CYCLES = 5
+DIVE_SHARE = 0.4
 FIRST_ROUNDS, LATER_ROUNDS = 40, 8
 FIRST_THRESHOLD, LAST_THRESHOLD = 0.008, 0.0004
 LEARN = 0.04
@@ -45,10 +46,12 @@ class Search:
         stop: Stop,
         listener: Listener,
         bound: float,
+        cycles: int = CYCLES,
     ) -> None:
         """Search for ``wanted`` units; ``axes`` is where sets start, ``bendable`` the sets that may change axis."""
         self.bench, self.stop, self.listener, self.bound = bench, stop, listener, bound
-        self.bendable = bendable
+        self.bendable, self.cycles = bendable, cycles
+        self.lot_bendable = frozenset(range(bench.problem.lot_sets))
         problem = bench.problem
         self.state = State(problem, wanted, axes)
         rates = [
@@ -66,6 +69,7 @@ class Search:
         state = self.state
         axis_free, lot_free = state.free_sets([])
         axis_free = [s for s in axis_free if s in self.bendable]
+        lot_free = [s for s in lot_free if s in self.lot_bendable]
         outcome = self.bench.repack(
             state.wanted, state.axes, axis_free, state.lots, lot_free, state.stock, self.value, effort=0.4
         )
@@ -147,6 +151,7 @@ class Search:
         sets = self.sets_of(units)
         axis_free, lot_free = state.free_sets([u for at in picked for u in state.units[at]])
         axis_free = [s for s in axis_free if s in sets]
+        lot_free = [s for s in lot_free if s in self.lot_bendable]
         old_cost = sum(state.layouts[at].cost for at in picked)
         old_left = sum(int(state.area[u]) for u in left)
         old_early = sum(float(state.area[u]) * bench.problem.units[u].early for u in left)
@@ -197,19 +202,24 @@ class Search:
             self.keep_best("start")
         else:
             self.construct()
-        if not self.state.layouts:
+        if not self.state.layouts or self.cycles == 0:
             return
         diver = self.diver() if not self.state.left else None
-        for cycle in range(CYCLES):
-            until = self.stop.work_limit * (cycle + 1) // CYCLES
+        for cycle in range(self.cycles):
+            begun = self.progress()
+            until = (cycle + 1) / self.cycles
             if diver is not None:
-                self.dives(diver, cycle, (self.work + 2 * until) // 3)
-            while self.work < until and not self.ended():
-                done = (cycle + 1 - (until - self.work) * CYCLES / max(1, self.stop.work_limit)) / CYCLES
-                cool = FIRST_THRESHOLD * (LAST_THRESHOLD / FIRST_THRESHOLD) ** ((done * CYCLES) % 1.0)
-                self.step(cool * self.size)
+                self.dives(diver, cycle, begun + DIVE_SHARE * (until - begun))
+            begun = self.progress()
+            while self.progress() < until and not self.ended():
+                done = (self.progress() - begun) / max(1e-9, until - begun)
+                self.step(FIRST_THRESHOLD * (LAST_THRESHOLD / FIRST_THRESHOLD) ** done * self.size)
             if self.ended():
                 return
+
+    def progress(self) -> float:
+        """Return how much of the limits is used up, 0 to 1."""
+        return self.stop.progress(self.work)
 
     def diver(self) -> Diver:
         """Return column generation and dives for all units of this search."""
@@ -221,20 +231,20 @@ class Search:
             axes=state.axes.copy(),
             axis_free=tuple(s for s in axis_free if s in self.bendable),
             lots=state.lots.copy(),
-            lot_free=tuple(lot_free),
+            lot_free=tuple(s for s in lot_free if s in self.lot_bendable),
         )
         rates = self.bench.problem.rates
         dear = 4.0 * max(b.price + rates.plate + rates.process * b.w * b.h for b in self.bench.problem.bins)
         return Diver(self.bench, self.pool, task, dear, self.size, self.value)
 
-    def dives(self, diver: Diver, cycle: int, until: int) -> None:
-        """Generate columns, learn their prices, then dive until so much work is done; go on from the best dive."""
+    def dives(self, diver: Diver, cycle: int, until: float) -> None:
+        """Generate columns, learn their prices, then dive up to a share of the limits; go on from the best dive."""
         relaxed = diver.generate(FIRST_ROUNDS if cycle == 0 else LATER_ROUNDS, self.ended)
         if relaxed is None:
             return
         self.price_units(relaxed)
         best: Dived | None = None
-        while self.work < until and not self.ended():
+        while self.progress() < until and not self.ended():
             limit = self.best_rank[2] * 1.01 + 0.01
             found = diver.dive(limit if best is None else min(limit, best.cost), self.ended)
             if found is not None and (best is None or found.cost < best.cost):

@@ -10,6 +10,7 @@ import numpy as np
 from nest.packing.bench import Bench
 from nest.packing.bounds import lower_bound
 from nest.packing.complete import Completion, swap_earlier_in
+from nest.packing.decompose import Decomposed
 from nest.packing.insert import Inserter
 from nest.packing.problem import Solution
 from nest.packing.search import Search
@@ -21,6 +22,9 @@ if TYPE_CHECKING:
     from nest.packing.fits import Fit
     from nest.packing.kernels.data import Data
     from nest.packing.problem import BinLayout, Problem
+
+MOST_AT_ONCE = 130
+"""Units one search handles well; larger problems are decomposed."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -66,9 +70,13 @@ def solve(
     bench = Bench(problem, seed, stream)
     bound, proof = lower_bound(problem, bench.data, fit, demand.must)
     axes, bendable = axis_choices(problem, fit, demand.must)
-    search = Search(bench, demand.must, axes, bendable, stop, listener, bound)
-    search.run()
-    best = search.best
+    if len(demand.must) > MOST_AT_ONCE:
+        large = Decomposed(problem, demand.must, axes, bendable, stop, seed, stream, listener, bound)
+        best, work = large.run(), large.work
+    else:
+        search = Search(bench, demand.must, axes, bendable, stop, listener, bound)
+        search.run()
+        best, work = search.best, search.work
     settled = settle(problem, bench.data, demand, best.layouts, sorted(best.left), best.axes, best.lots)
     layouts, left, axis_of, lot_of = settled
     gone = set(left)
@@ -82,7 +90,7 @@ def solve(
         lots=tuple(lot_of.get(s, -1) for s in range(problem.lot_sets)),
         bound=bound,
         proof=proof,
-        work=bench.work,
+        work=work,
     )
 
 

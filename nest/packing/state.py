@@ -103,11 +103,17 @@ class State:
         self.stock[layout.bin] -= 1
 
     def replace(self, bins: Sequence[int], outcome: Outcome) -> None:
-        """Take filled bins out and put an outcome's in; units the outcome leaves over become left over."""
+        """Take filled bins out and put an outcome's in."""
+        self.exchange(bins, outcome.layouts, outcome.axes, outcome.lots)
+
+    def exchange(
+        self, bins: Sequence[int], layouts: Iterable[BinLayout], axes: np.ndarray, lots: np.ndarray
+    ) -> None:
+        """Take filled bins out and put others in; units those do not hold become left over."""
         for at in sorted(bins, reverse=True):
             layout = self.layouts.pop(at)
             self.left.update(self.units.pop(at))
             self.stock[layout.bin] += 1
-        for layout in outcome.layouts:
+        for layout in layouts:
             self.take(layout)
-        self.axes, self.lots = outcome.axes.copy(), outcome.lots.copy()
+        self.axes, self.lots = axes.copy(), lots.copy()
