@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from nest.cli.folder import check_folder
 from nest.cli.planning import Request, plan_week
 from nest.cli.streams import show
+from nest.errors import OutputError
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
@@ -29,14 +30,26 @@ def plan_demo(out: Path) -> int:
     Raises
     ------
     OutputError
-        If the folder cannot be written; what was there before stands.
+        If the folder cannot be written, or holds a demo week that somebody has changed; what was there before stands.
     """
     check_folder(out, ())
     week = out / "week"
+    _check_unchanged(week)
     write_files(week, demo_files())
     code = plan_week(Request(jobs=week / "jobs.csv", room=week / "room.toml", out=out))
     show(next_steps(out))
     return code
+
+
+def _check_unchanged(week: Path) -> None:
+    for name, text in demo_files().items():
+        path = week / name
+        if path.is_file() and path.read_bytes() != text.encode():
+            jobs, room = (quote(str(week / one)) for one in WEEK)
+            raise OutputError(
+                f"{path}: has been changed and would be overwritten; plan it with: nest plan {jobs} --room {room}, or "
+                "choose another folder with --out"
+            )
 
 
 def next_steps(out: Path) -> str:

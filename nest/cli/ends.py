@@ -12,12 +12,11 @@ import click
 
 from nest.cli.app import cli
 from nest.cli.streams import ready_streams, tell
-from nest.errors import InputError, NestError
+from nest.errors import InputError, Interrupted, NestError
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-OUR_FAULT, WRONG_USE, INTERRUPTED = 1, 2, 130
 DEBUG = "NEST_DEBUG"
 MOST_WORDS = 200
 
@@ -36,7 +35,7 @@ def run(args: Sequence[str]) -> int:
     except click.UsageError as error:
         return _usage(error, as_json)
     except (click.Abort, KeyboardInterrupt):
-        return _end(INTERRUPTED, "stopped at once; nothing written", as_json)
+        return _end(Interrupted.exit_code, "stopped at once; nothing written", as_json)
     except InputError as error:
         return _end(error.exit_code, str(error), as_json, [_fault(fault) for fault in error.faults])
     except NestError as error:
@@ -44,7 +43,7 @@ def run(args: Sequence[str]) -> int:
     except Exception as error:
         if os.environ.get(DEBUG):
             traceback.print_exc()
-        return _end(OUR_FAULT, _our_fault(error), as_json)
+        return _end(NestError.exit_code, _our_fault(error), as_json)
     return code if isinstance(code, int) else 0
 
 
@@ -60,7 +59,7 @@ def _our_fault(error: Exception) -> str:
 def _usage(error: click.UsageError, as_json: bool) -> int:
     if not as_json:
         error.show()
-        return WRONG_USE
+        return InputError.exit_code
     command = error.ctx.command_path if error.ctx is not None else "nest"
     where = None
     if isinstance(error, click.BadParameter) and error.param is not None:
@@ -73,7 +72,7 @@ def _usage(error: click.UsageError, as_json: bool) -> int:
         "got": None,
         "remedy": f"see {command} --help",
     }
-    return _end(WRONG_USE, error.format_message(), as_json, [fault])
+    return _end(InputError.exit_code, error.format_message(), as_json, [fault])
 
 
 def _fault(fault: Any) -> dict[str, object]:

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 from nest.cli.engine import engine
 from nest.cli.folder import PLAN, SUMMARY, check_folder, plan_files, written_words
 from nest.cli.interrupt import interruptible
-from nest.cli.progress import Lines, Quiet
+from nest.cli.progress import Lines
 from nest.cli.streams import show, show_exact, tell
 from nest.domain.job import Need
+from nest.errors import Interrupted
 from nest.intake.week import read_week
 from nest.output.inputs_file import Inputs
 from nest.output.write import write_files
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 
     from nest.domain.plan import Plan
 
-COMPLETE, UNPLACED, INTERRUPTED = 0, 3, 130
+COMPLETE, UNPLACED = 0, 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +63,7 @@ def plan_week(request: Request) -> int:
                 time_limit=request.time_limit,
                 use_reserve=request.use_reserve,
             )
-            listener = Quiet() if quiet else Lines(room.currency)
+            listener = None if quiet else Lines(room.currency)
             outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
         files = plan_files(outcome, Inputs(rows=rows, room=room, use_reserve=request.use_reserve))
         write_files(request.out, files)
@@ -73,7 +74,7 @@ def plan_week(request: Request) -> int:
         tell(written_words(request.out, files))
         if interrupt.is_set():
             tell("interrupted: this is the best checked plan found so far")
-    return INTERRUPTED if interrupt.is_set() else exit_code(outcome.plan)
+    return Interrupted.exit_code if interrupt.is_set() else exit_code(outcome.plan)
 
 
 def exit_code(plan: Plan) -> int:

@@ -13,19 +13,12 @@ class Lines:
 
     def __init__(self, currency: str) -> None:
         self._currency = currency
-        self._phase = ""
         self._told = float("inf")
 
     def report(self, phase: str, cost: float, bound: float) -> None:
         """Take the phase in words, the best cost so far and the proven bound, in the room's currency."""
-        if phase == self._phase and cost > self._told * WORTH_TELLING:
+        # a cost above the last one is that of the next material
+        if self._told * WORTH_TELLING < cost <= self._told:
             return
-        self._phase, self._told = phase, cost
+        self._told = cost
         tell(f"planning, {phase}: cost {cost:.2f} {self._currency}, proven least {bound:.2f}")
-
-
-class Quiet:
-    """A listener that prints nothing."""
-
-    def report(self, phase: str, cost: float, bound: float) -> None:
-        """Ignore the report."""

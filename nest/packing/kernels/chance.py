@@ -7,7 +7,8 @@ ACM TOMS 42(4), doi 10.1145/2845077). One word of state in an array, so that a c
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from nest.packing.kernels.compiling import compiled
 
 A = np.uint64(12)
 B = np.uint64(25)
@@ -17,7 +18,7 @@ TOP = np.uint64(11)
 SCALE = 1.0 / 9007199254740992.0
 
 
-@njit(cache=True)
+@compiled()
 def uniform(state):  # type: ignore[no-untyped-def]
     """Return the next float in [0, 1) and step the state (uint64 array of one word, never zero)."""
     x = state[0]
@@ -28,7 +29,7 @@ def uniform(state):  # type: ignore[no-untyped-def]
     return np.float64((x * MULTIPLIER) >> TOP) * SCALE
 
 
-@njit(cache=True)
+@compiled()
 def below(state, n):  # type: ignore[no-untyped-def]
     """Return the next whole number in 0..n-1."""
     return int(uniform(state) * n)

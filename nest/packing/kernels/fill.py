@@ -5,14 +5,13 @@ Units that may not join the plate are passed over; as soon as a unit fails, equa
 
 from __future__ import annotations
 
-from numba import njit
-
+from nest.packing.kernels.compiling import compiled
 from nest.packing.kernels.data import ITEMS
 from nest.packing.kernels.guillotine import best_place, put
 from nest.packing.kernels.maxrects import put_free
 
 
-@njit(cache=True, inline="always")
+@compiled(inline=True)
 def serves(d, unit, b, lot):  # type: ignore[no-untyped-def]
     """Return whether bin type ``b`` serves a unit: expiry, relief and lot."""
     if d.ok[d.typ[unit], b] == 0:
@@ -21,7 +20,7 @@ def serves(d, unit, b, lot):  # type: ignore[no-untyped-def]
     return s < 0 or (d.bin_lot[b] >= 0 and lot[s] == d.bin_lot[b])
 
 
-@njit(cache=True)
+@compiled()
 def fill_plate(d, ws, order, n, group, lock, level, b, axis, lot, fw, fh, pick, split, lay, plate):  # type: ignore[no-untyped-def]
     """Place units of ``order[:n]`` in an inflated area of fw x fh; return (used width, used height, units placed).
 

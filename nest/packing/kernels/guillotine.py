@@ -8,13 +8,14 @@ the free list is put back. Cost: placed items x free rectangles.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from nest.packing.kernels.compiling import compiled
 
 PICKS = 6
 SPLITS = 6
 
 
-@njit(cache=True)
+@compiled()
 def pick_score(pick, fx, fy, fw, fh, iw, ih, used_w, used_h):  # type: ignore[no-untyped-def]
     """Return how badly an item of iw x ih suits a free rectangle under a pick rule; the least is taken."""
     dw, dh = fw - iw, fh - ih
@@ -31,7 +32,7 @@ def pick_score(pick, fx, fy, fw, fh, iw, ih, used_w, used_h):  # type: ignore[no
     return np.float64(max(used_w, fx + iw)) * max(used_h, fy + ih) + 1e-9 * min(dw, dh)  # least growth of the used box
 
 
-@njit(cache=True)
+@compiled()
 def split_flat(split, fw, fh, iw, ih):  # type: ignore[no-untyped-def]
     """Return whether the free rectangle is cut along the item's top edge first (else along its right edge)."""
     dw, dh = fw - iw, fh - ih
@@ -46,7 +47,7 @@ def split_flat(split, fw, fh, iw, ih):  # type: ignore[no-untyped-def]
     return split == 4
 
 
-@njit(cache=True)
+@compiled()
 def best_place(free, nf, iw, ih, mask, pick, used_w, used_h):  # type: ignore[no-untyped-def]
     """Return (free rectangle, axis) of the best place of an item, or (-1, 0)."""
     best, at, axis = 1e300, -1, 0
@@ -63,7 +64,7 @@ def best_place(free, nf, iw, ih, mask, pick, used_w, used_h):  # type: ignore[no
     return at, axis
 
 
-@njit(cache=True)
+@compiled()
 def put(free, nf, f, iw, ih, split):  # type: ignore[no-untyped-def]
     """Place an item in the corner of free rectangle ``f`` and split the remainder; return the new count."""
     x, y, w, h = free[f, 0], free[f, 1], free[f, 2], free[f, 3]

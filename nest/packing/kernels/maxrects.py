@@ -6,10 +6,10 @@ rectangle is kept, a placed item cuts all it meets, and rectangles inside anothe
 
 from __future__ import annotations
 
-from numba import njit
+from nest.packing.kernels.compiling import compiled
 
 
-@njit(cache=True)
+@compiled()
 def put_free(free, nf, x, y, iw, ih, cap):  # type: ignore[no-untyped-def]
     """Take the box (x, y, iw, ih) out of all maximal free rectangles; return the new count.
 
@@ -38,7 +38,7 @@ def put_free(free, nf, x, y, iw, ih, cap):  # type: ignore[no-untyped-def]
     return prune(free, old, new)
 
 
-@njit(cache=True)
+@compiled()
 def prune(free, old, new):  # type: ignore[no-untyped-def]
     """Drop emptied rectangles and new ones that lie inside another; return the new count.
 

@@ -7,18 +7,19 @@ or cut off what lies beside and above it (two edge-to-edge cuts, in either order
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
+
+from nest.packing.kernels.compiling import compiled
 
 NO_PLATE = 1e18
 
 
-@njit(cache=True, inline="always")
+@compiled(inline=True)
 def cents(amount):  # type: ignore[no-untyped-def]
     """Return an amount rounded half-even to cents."""
     return np.rint(amount * 100.0) / 100.0
 
 
-@njit(cache=True, inline="always")
+@compiled(inline=True)
 def loadable(lim, w, h, lead):  # type: ignore[no-untyped-def]
     """Return whether imager and stations accept a plate of w x h with its lead edge at y0 (0) or x0 (1)."""
     across, around = (w, h) if lead == 0 else (h, w)
@@ -30,7 +31,7 @@ def loadable(lim, w, h, lead):  # type: ignore[no-untyped-def]
     )
 
 
-@njit(cache=True, inline="always")
+@compiled(inline=True)
 def credit(lim, money, rate, w, h):  # type: ignore[no-untyped-def]
     """Return the credit of a kept rest of w x h, or -1 where it may not be kept."""
     short = min(w, h)
@@ -45,7 +46,7 @@ def credit(lim, money, rate, w, h):  # type: ignore[no-untyped-def]
     return value
 
 
-@njit(cache=True)
+@compiled()
 def widest(lim, w, h, lead, halve, size):  # type: ignore[no-untyped-def]
     """Write to ``size`` the largest plate (w, h) a rectangle gives for a lead edge; return whether there is one.
 
@@ -73,20 +74,23 @@ def widest(lim, w, h, lead, halve, size):  # type: ignore[no-untyped-def]
     return pw > 0 and ph > 0 and loadable(lim, pw, ph, lead)
 
 
-@njit(cache=True, inline="always")
-def rests_value(lim, money, rate, aw, ah, bw, bh, keep, wish):  # type: ignore[no-untyped-def]
-    """Return what two rests are worth with at most ``keep`` kept; ``wish`` values them per area as further plates."""
-    a = max(credit(lim, money, rate, aw, ah), wish * aw * ah)
-    b = max(credit(lim, money, rate, bw, bh), wish * bw * bh)
-    a, b = max(a, 0.0), max(b, 0.0)
-    if keep <= 0 and wish == 0.0:
+@compiled(inline=True)
+def rests_value(lim, money, rate, aw, ah, bw, bh, keep, wish, only):  # type: ignore[no-untyped-def]
+    """Return what two rests are worth with at most ``keep`` kept.
+
+    ``wish`` values them per area as further plates instead: both, or with ``only`` 2 the larger one.
+    """
+    if wish > 0.0:
+        a, b = np.float64(aw) * ah, np.float64(bw) * bh
+        return wish * (max(a, b) if only == 2 else a + b)
+    a = max(credit(lim, money, rate, aw, ah), 0.0)
+    b = max(credit(lim, money, rate, bw, bh), 0.0)
+    if keep <= 0:
         return 0.0
-    if keep == 1 and wish == 0.0:
-        return max(a, b)
-    return a + b
+    return max(a, b) if keep == 1 else a + b
 
 
-@njit(cache=True, inline="always")
+@compiled(inline=True)
 def grown(lim, need_w, need_h, w, h, lead, size):  # type: ignore[no-untyped-def]
     """Write to ``size`` the least plate at or above the need that the machines take and whose cuts are wide enough."""
     pw = max(need_w, lim.min_across if lead == 0 else lim.min_around)
@@ -107,16 +111,17 @@ def grown(lim, need_w, need_h, w, h, lead, size):  # type: ignore[no-untyped-def
     return need_w <= pw and need_h <= ph
 
 
-@njit(cache=True)
+@compiled()
 def cheapest_plate(  # type: ignore[no-untyped-def]
-    lim, money, w, h, used_w, used_h, top_w, top_h, lead_k, side_k, parts, keep, rate, wish, size
+    lim, money, w, h, used_w, used_h, top_w, top_h, lead_k, side_k, parts, keep, rate, wish, only, size
 ):
     """Return the least cost of a plate for a used area inside a rectangle, or ``NO_PLATE``; its size goes to ``size``.
 
     The cost holds plate, process and cuts less the credit of the rests. ``size`` gets w, h, lead (0 y0, 1 x0) and the
     order of the two cuts (0: the cut beside the plate first, 1: the cut above it first). ``top_w`` x ``top_h`` is the
     plate size the fill was made for, offered besides the smallest and the whole. Rectangles cut already (``parts``
-    below the limit shows it) are at least one raw strip wide on each side.
+    below the limit shows it) are at least one raw strip wide on each side. ``only`` 0 or 1 allows that order of the cuts
+    alone, -1 both.
     """
     best = NO_PLATE
     best_w = best_h = best_lead = best_order = 0
@@ -141,11 +146,13 @@ def cheapest_plate(  # type: ignore[no-untyped-def]
                 if cuts > parts or (cuts > 0 and (pw < strip or ph < strip)):
                     continue
                 base = money.plate + cents(money.process * pw * ph) + cuts * money.cut
-                for order in range(2 if cuts == 2 else 1):
+                for order in range(2):
+                    if (cuts < 2 and order == 1) or (cuts == 2 and only == 1 - order):
+                        continue
                     if order == 0:
-                        value = rests_value(lim, money, rate, w - pw, h, pw, h - ph, keep, wish)
+                        value = rests_value(lim, money, rate, w - pw, h, pw, h - ph, keep, wish, only)
                     else:
-                        value = rests_value(lim, money, rate, w, h - ph, w - pw, ph, keep, wish)
+                        value = rests_value(lim, money, rate, w, h - ph, w - pw, ph, keep, wish, only)
                     if base - value < best:
                         best, best_w, best_h, best_lead, best_order = base - value, pw, ph, lead, order
     size[0], size[1], size[2], size[3] = best_w, best_h, best_lead, best_order

@@ -9,16 +9,16 @@ doi 10.1287/opre.9.6.849).
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nest.packing.kernels.chance import below, uniform
+from nest.packing.kernels.compiling import compiled
 from nest.packing.kernels.data import SHEETS
 from nest.packing.kernels.plate import NO_PLATE
 from nest.packing.kernels.repack import append, clear, draw_bin, draw_order
 from nest.packing.kernels.sheet import fill_sheet
 
 
-@njit(cache=True)
+@compiled()
 def set_values(d, units, n, axis, price, value):  # type: ignore[no-untyped-def]
     """Write each unit's price for its set's axis to ``value``; ``price`` is (types, 2)."""
     for i in range(n):
@@ -27,7 +27,7 @@ def set_values(d, units, n, axis, price, value):  # type: ignore[no-untyped-def]
         value[u] = price[d.typ[u], axis[s] if s >= 0 else 0]
 
 
-@njit(cache=True)
+@compiled()
 def attempt(d, ws, order, m, b, axis, lot, value, state, bin_price, one):  # type: ignore[no-untyped-def]
     """Fill one bin with a copy of a random state; return its reduced cost (``NO_PLATE`` where nothing fits)."""
     inner = state.copy()
@@ -40,7 +40,7 @@ def attempt(d, ws, order, m, b, axis, lot, value, state, bin_price, one):  # typ
     return cost - held + bin_price[b]
 
 
-@njit(cache=True)
+@compiled()
 def price_bins(d, ws, units, axis, axis_free, lot, lot_free, lots, stock, price, bin_price, fills, steps, near, rng, one, kept, out):  # type: ignore[no-untyped-def]  # fmt: skip  # noqa: E501
     """Append bins of negative reduced cost to ``out`` until it is full or ``fills`` fills are made.
 

@@ -9,9 +9,9 @@ randomised construction.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nest.packing.kernels.chance import below, uniform
+from nest.packing.kernels.compiling import compiled
 from nest.packing.kernels.data import CUTS, ITEMS, PLATES, RESTS, SHEETS
 from nest.packing.kernels.fill import serves
 from nest.packing.kernels.plate import NO_PLATE
@@ -20,7 +20,7 @@ from nest.packing.kernels.sheet import fill_sheet
 BASES = 8
 
 
-@njit(cache=True)
+@compiled()
 def base_key(d, u, base, value):  # type: ignore[no-untyped-def]
     """Return the size a unit is ordered by under a base rule (largest first)."""
     first = d.start[u]
@@ -43,7 +43,7 @@ def base_key(d, u, base, value):  # type: ignore[no-untyped-def]
     return 1.0
 
 
-@njit(cache=True)
+@compiled()
 def draw_order(d, ws, units, n, value, rng):  # type: ignore[no-untyped-def]
     """Write a random order of the free units to ``ws.order``; return how many there are.
 
@@ -79,7 +79,7 @@ def draw_order(d, ws, units, n, value, rng):  # type: ignore[no-untyped-def]
     return m
 
 
-@njit(cache=True)
+@compiled()
 def draw_bin(d, ws, n, stock, lot, rng):  # type: ignore[no-untyped-def]
     """Return a random bin type with stock that serves some free unit of ``ws.order[:n]``, or -1."""
     count = stock.shape[0]
@@ -93,14 +93,14 @@ def draw_bin(d, ws, n, stock, lot, rng):  # type: ignore[no-untyped-def]
     return -1
 
 
-@njit(cache=True)
+@compiled()
 def clear(lay):  # type: ignore[no-untyped-def]
     """Empty layout buffers."""
     for q in range(5):
         lay.used[q] = 0
 
 
-@njit(cache=True)
+@compiled()
 def append(to, lay):  # type: ignore[no-untyped-def]
     """Append all sheets of ``lay`` to ``to``."""
     s0, p0 = to.used[SHEETS], to.used[PLATES]
@@ -124,7 +124,7 @@ def append(to, lay):  # type: ignore[no-untyped-def]
         to.used[q] += lay.used[q]
 
 
-@njit(cache=True)
+@compiled()
 def best_sheet(d, ws, units, n, fills, axis, lot, stock, value, rng, one, kept):  # type: ignore[no-untyped-def]
     """Fill ``fills`` random sheets and keep the one with most value over cost in ``kept``; return whether any held.
 
@@ -152,7 +152,7 @@ def best_sheet(d, ws, units, n, fills, axis, lot, stock, value, rng, one, kept):
     return found
 
 
-@njit(cache=True)
+@compiled()
 def unplaced(d, ws, units, n):  # type: ignore[no-untyped-def]
     """Return (area, earliness-weighted area) of the units not taken."""
     area = 0
@@ -164,7 +164,7 @@ def unplaced(d, ws, units, n):  # type: ignore[no-untyped-def]
     return area, early
 
 
-@njit(cache=True)
+@compiled()
 def repack(d, ws, units, axis, axis_free, lot, lot_free, lots, stock, value, trials, most_fills, limit, rng, one, kept, trial, best):  # type: ignore[no-untyped-def]
     """Pack ``units`` in ``trials`` trials; the best outcome is left in ``best``, ``axis`` and ``lot``.
 
@@ -184,10 +184,12 @@ def repack(d, ws, units, axis, axis_free, lot, lot_free, lots, stock, value, tri
             s = lot_free[q]
             lot[s] = below(rng, lots) if t > 0 and uniform(rng) < 0.5 else start_lot[s]
         spread = 0.3 * uniform(rng)
+        # now and then everything counts for more: full sheets and further plates on them win over cheap small ones
+        scale = 1.0 if uniform(rng) < 0.6 else np.exp(1.5 * uniform(rng))
         for i in range(n):
             u = units[i]
             ws.taken[u] = 0
-            noisy[u] = value[u] * (1.0 + spread * (uniform(rng) - 0.5))
+            noisy[u] = scale * value[u] * (1.0 + spread * (uniform(rng) - 0.5))
         fills = 1 + below(rng, most_fills)
         left = stock.copy()
         clear(trial)

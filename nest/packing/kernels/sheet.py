@@ -7,16 +7,16 @@ the search above keeps the good ones. A further plate is kept only where its ite
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
 from nest.packing.kernels.chance import below, uniform
+from nest.packing.kernels.compiling import compiled
 from nest.packing.kernels.data import CUTS, ITEMS, MAX_PARTS, PLATES, RESTS, SHEETS
 from nest.packing.kernels.fill import fill_plate, serves
 from nest.packing.kernels.guillotine import PICKS, SPLITS
 from nest.packing.kernels.plate import NO_PLATE, cents, cheapest_plate, credit, widest
 
 
-@njit(cache=True, inline="always")
+@compiled(inline=True)
 def seed_unit(d, ws, order, n, b, lot, skip):  # type: ignore[no-untyped-def]
     """Return the first free unit of the order that bin type ``b`` serves, after ``skip`` of them, or -1."""
     for o in range(n):
@@ -28,7 +28,7 @@ def seed_unit(d, ws, order, n, b, lot, skip):  # type: ignore[no-untyped-def]
     return -1
 
 
-@njit(cache=True)
+@compiled()
 def area_left(d, ws, order, n, group, lock, level, b):  # type: ignore[no-untyped-def]
     """Return the inflated area of all free units that may join the plate (lots left aside: it only guides)."""
     taken, typ, groups, levels, jobs, alones, areas, ok = (
@@ -43,7 +43,7 @@ def area_left(d, ws, order, n, group, lock, level, b):  # type: ignore[no-untype
     return total
 
 
-@njit(cache=True)
+@compiled()
 def aim(rng, fw, fh, left, seed_w, seed_h):  # type: ignore[no-untyped-def]
     """Return the area to fill: the whole frame, or a smaller one drawn at random for a compact plate.
 
@@ -68,8 +68,8 @@ def aim(rng, fw, fh, left, seed_w, seed_h):  # type: ignore[no-untyped-def]
     return min(fw, max(w, seed_w)), min(fh, max(h, seed_h))
 
 
-@njit(cache=True)
-def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, rng, lay):  # type: ignore[no-untyped-def]
+@compiled()
+def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, only, rng, lay):  # type: ignore[no-untyped-def]
     """Fill one plate in ``rect`` (x, y, w, h); return (cost, units placed), the size left in ``ws.size``.
 
     The plate and its items are appended to ``lay``; nothing is appended where nothing was placed.
@@ -115,9 +115,11 @@ def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, rng, lay):
     if placed == 0:
         return NO_PLATE, 0
     now = ws.size[0]
+    if wish > 0.0 and seed_unit(d, ws, order, n, b, lot, 0) < 0:
+        wish, only = 0.0, -1  # nothing left for further plates
     cost = cheapest_plate(
         d.lim, d.rate, rect[2], rect[3], used_w - gap, used_h - gap, top_w, top_h, lead_k, side_k, parts, keep,
-        d.bin_rate[b], wish, ws.size,
+        d.bin_rate[b], wish, only, ws.size,
     )
     w, h, lead, turn = ws.size[0], ws.size[1], ws.size[2], ws.size[3]
     ws.size[0] = now
@@ -131,7 +133,7 @@ def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, rng, lay):
     return cost, placed
 
 
-@njit(cache=True)
+@compiled()
 def undo(ws, chosen, items, lay):  # type: ignore[no-untyped-def]
     """Give back the units placed since the list of chosen units had ``chosen`` entries."""
     for c in range(chosen, ws.size[0]):
@@ -140,7 +142,7 @@ def undo(ws, chosen, items, lay):  # type: ignore[no-untyped-def]
     lay.used[ITEMS] = items
 
 
-@njit(cache=True)
+@compiled()
 def push_rests(d, ws, rect, turn, w, h, depth, lay):  # type: ignore[no-untyped-def]
     """Record the cuts that free a plate in the corner of ``rect`` and stack what is left; return the new depth."""
     x, y, rw, rh = rect[0], rect[1], rect[2], rect[3]
@@ -166,7 +168,7 @@ def push_rests(d, ws, rect, turn, w, h, depth, lay):  # type: ignore[no-untyped-
     return depth
 
 
-@njit(cache=True)
+@compiled()
 def value_of(ws, value, start):  # type: ignore[no-untyped-def]
     """Return the value of the units chosen since ``start``."""
     total = 0.0
@@ -175,7 +177,7 @@ def value_of(ws, value, start):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(cache=True)
+@compiled()
 def keep_rests(d, lay, first, rate):  # type: ignore[no-untyped-def]
     """Mark the rests worth most as kept, as many as a sheet may keep; return their credits' sum."""
     total = 0.0
@@ -193,7 +195,7 @@ def keep_rests(d, lay, first, rate):  # type: ignore[no-untyped-def]
     return total
 
 
-@njit(cache=True)
+@compiled()
 def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[no-untyped-def]
     """Fill one sheet of bin type ``b``; return (cost, value of what it holds), or ``NO_PLATE`` where nothing fits.
 
@@ -207,7 +209,11 @@ def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[
     rate = d.bin_rate[b]
     many = uniform(rng)
     tries = 1 if many < 0.5 else 3
-    wish = 0.0 if many < 0.8 else rate
+    wish, only = 0.0, -1
+    if many > 0.7:
+        # what is left counts as room for further plates, worth about what raw material costs
+        wish = (0.4 + 1.2 * uniform(rng)) * cost / (np.float64(d.bin_w[b]) * d.bin_h[b])
+        only = below(rng, 3)
     held = 0.0
     rect = np.zeros(4, np.int64)
     plates = 0
@@ -221,7 +227,7 @@ def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[
                 break
             was_items, was_plates, chosen = lay.used[ITEMS], lay.used[PLATES], ws.size[0]
             more, _placed = try_plate(
-                d, ws, order, n, rect, b, axis, lot, parts, d.lim.keep, wish, rng, lay
+                d, ws, order, n, rect, b, axis, lot, parts, d.lim.keep, wish, only, rng, lay
             )
             if more >= NO_PLATE:
                 continue

@@ -1,0 +1,61 @@
+"""The decorator of all compiled loops: compiled once, kept in a folder named after the loops' own source.
+
+Numba keys its cache by one function's file alone, so an edit in a called function of another file would go unseen, in
+a new release as well as on a developer's machine. A folder named by the digest of all the loops' sources cannot be stale.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import os
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import numba
+from numba import njit
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+HERE = Path(__file__).parent
+
+
+@cache
+def cache_folder() -> Path | None:
+    """Return a folder for the compiled loops, beside them or in the user's cache, or None where neither is writable."""
+    digest = hashlib.sha256(numba.__version__.encode())
+    for source in sorted(HERE.glob("*.py")):
+        digest.update(source.name.encode() + b"\0" + source.read_bytes())
+    name = f"loops-{digest.hexdigest()[:16]}"
+    homes = [HERE / "__pycache__"]
+    if os.environ.get("XDG_CACHE_HOME") or os.environ.get("HOME"):
+        homes.append(Path(os.environ.get("XDG_CACHE_HOME") or Path(os.environ["HOME"]) / ".cache") / "nest")
+    for home in homes:
+        folder = home / name
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+        except OSError:
+            continue
+        if os.access(folder, os.W_OK):
+            return folder
+    return None
+
+
+def compiled(*, inline: bool = False) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Return the decorator: no-python mode, no fast maths; ``inline`` puts the body into each caller."""
+
+    def wrap(function: Callable[..., Any]) -> Callable[..., Any]:
+        folder = cache_folder()
+        options = {"inline": "always"} if inline else {}
+        if folder is None:
+            return njit(**options)(function)  # type: ignore[no-any-return]
+        settings = vars(numba.config)
+        before = settings["CACHE_DIR"]
+        settings["CACHE_DIR"] = str(folder)
+        try:
+            return njit(cache=True, **options)(function)  # type: ignore[no-any-return]
+        finally:
+            settings["CACHE_DIR"] = before
+
+    return wrap
