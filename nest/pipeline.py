@@ -15,9 +15,9 @@ from typing import TYPE_CHECKING
 from nest.check.opinion import check_plan
 from nest.domain.job import Need, Row, RowKey, Together
 from nest.domain.plan import JobShare, Plan, StoppedBy, Unplaced
-from nest.domain.room import Cutting
 from nest.domain.totals import totals_of
 from nest.errors import CheckFailed, Interrupted
+from nest.output.plan_file import rounded_plan
 from nest.packing.assemble import planned_sheets
 from nest.packing.control import Silent, Stop
 from nest.packing.fits import fits_of
@@ -25,7 +25,7 @@ from nest.packing.reasons import never_fits, stock_short
 from nest.packing.shares import job_shares
 from nest.packing.solve import Demand, solve
 from nest.packing.translate import keep_out_units, material_problem
-from nest.output.plan_file import rounded_plan
+from nest.plates.gaps import gap_warnings
 from nest.plates.pieces import Piece, piece_of, wrap_warning
 
 if TYPE_CHECKING:
@@ -39,7 +39,6 @@ if TYPE_CHECKING:
     from nest.packing.translate import MaterialProblem
 
 WORK_BASE, WORK_PER_UNIT = 1200, 8
-LEAST_SHEAR_STRIP_MM = 5.0
 NO_ROOM = "no free area of the plates chosen takes it"
 
 
@@ -72,21 +71,6 @@ class MaterialWork:
     fit: Fit
     demand: Demand
     never: dict[int, str]
-
-
-def gap_warnings(room: Room, rows: Sequence[Row]) -> list[str]:
-    """Return a warning per material whose gap a guillotine cannot cut."""
-    if room.cutting is not Cutting.GUILLOTINE:
-        return []
-    out = []
-    for material in sorted({row.material for row in rows}):
-        gap = room.gap_of(material)
-        if 0 < gap < LEAST_SHEAR_STRIP_MM:
-            out.append(
-                f"{material}: gap {gap:g} mm is a strip too thin to hold in a guillotine; use 0 (one common cut) or at "
-                f"least {LEAST_SHEAR_STRIP_MM:g} mm"
-            )
-    return out
 
 
 def prepare(room: Room, material: str, pieces: Sequence[Piece], settings: Settings) -> MaterialWork:
@@ -192,7 +176,8 @@ def make_plan(
         reasons.add(StoppedBy.OPTIMAL if cost <= solution.bound + 0.001 and not solution.left else part.reason)
         solved.append((work.material, solution))
         unplaced += unplaced_of(work, solution, settings.seed)
-    if interrupt is not None and interrupt.is_set() and any(w.demand.must and not s.bins for w, (_, s) in zip(works, solved, strict=True)):
+    empty = any(work.demand.must and not solution.bins for work, (_, solution) in zip(works, solved, strict=True))
+    if interrupt is not None and interrupt.is_set() and empty:
         raise Interrupted("interrupted before there was a complete plan; nothing written")
     sheets = planned_sheets(room, solved)
     plan = Plan(

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from nest.cli.engine import engine
 from nest.cli.streams import show, tell
 from nest.domain.job import Need
 from nest.intake.week import read_week
 from nest.output.pieces_table import pieces_csv, pieces_text
 from nest.output.words import counted, one_line, size_words
+from nest.plates.gaps import gap_warnings
 from nest.plates.pieces import piece_of, wrap_warning
 
 if TYPE_CHECKING:
@@ -30,8 +30,7 @@ def check_inputs(jobs: Path, room_path: Path) -> int:
         With every fault of both files.
     """
     rows, room = read_week(jobs, room_path)
-    with engine() as pipeline:
-        warnings = [*wraps(rows, room), *pipeline.gap_warnings(room, rows)]
+    warnings = [*wraps(rows, room), *gap_warnings(room, rows)]
     lines = [f"warning: {text}" for text in warnings]
     lines += [f"{jobs}: {_rows_words(rows)}", f"{room_path}: {_room_words(room)}", *_stock_lines(rows, room)]
     show("".join(f"{line}\n" for line in lines) + "no fault found\n")

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from collections.abc import Iterable
 
     from nest.domain.room import Room
-    from nest.packing.cuts import Box
+    from nest.packing.cuts import Box, Line
     from nest.packing.problem import BinLayout, PlateLayout, RestLayout, Solution
     from nest.packing.translate import MaterialProblem
 
@@ -160,7 +160,7 @@ def planned_rest(room: Room, draft: Draft, rest: RestLayout, name: str) -> Rest:
 
 def cuts_of(draft: Draft, names: list[str]) -> tuple[Cut, ...]:
     """Return all cuts of a sheet, numbered: raw ones as the engine made them, then each plate's finish cuts."""
-    lines = [(CutStage.RAW, None, line) for line in draft.layout.cuts]
+    lines: list[tuple[CutStage, str | None, Line]] = [(CutStage.RAW, None, line) for line in draft.layout.cuts]
     problem = draft.material.problem
     if not problem.limits.free_cutting:
         for name, plate in zip(names, draft.layout.plates, strict=True):

@@ -103,7 +103,12 @@ class Bench:
         )  # fmt: skip
         layouts = tuple(layouts_of(best, self.data, self.problem))
         return Outcome(
-            left_area=int(area), left_early=float(early), cost=float(cost), layouts=layouts, axes=own_axes, lots=own_lots
+            left_area=int(area),
+            left_early=float(early),
+            cost=float(cost),
+            layouts=layouts,
+            axes=own_axes,
+            lots=own_lots,
         )
 
     def price(

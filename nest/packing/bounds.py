@@ -122,8 +122,10 @@ def area_bound(problem: Problem, fit: Fit, units: Sequence[int]) -> float:
     capacity = [add_row(lp, -inf, 0.0) for _ in variants]
     cover = [add_row(lp, area / scale, inf) for _, area in sorted(classes.items(), key=lambda item: sorted(item[0]))]
     limited = {i: add_row(lp, -inf, float(b.stock)) for i, b in enumerate(problem.bins) if b.stock < len(units)}
+    # a sheet drawn holds a unit at least; without this a sheet that costs nothing would be drawn without end
+    drawn = add_row(lp, -inf, float(len(units)))
     for v, variant in enumerate(variants):
-        rows = {capacity[v]: -variant.capacity / scale}
+        rows = {capacity[v]: -variant.capacity / scale, drawn: 1.0}
         if variant.bin in limited:
             rows[limited[variant.bin]] = 1.0
         add_column(lp, variant.fixed, rows)
@@ -145,9 +147,13 @@ def add_row(lp: QuietHighs, low: float, high: float) -> int:
 
 def add_column(lp: QuietHighs, cost: float, rows: dict[int, float]) -> None:
     """Add a variable from 0 upward with its coefficients by row."""
-    lp.addCol(
-        cost, 0.0, highspy.kHighsInf, len(rows), np.array(list(rows), np.int32), np.array(list(rows.values()), np.float64)
-    )
+    index, value = np.array(list(rows), np.int32), np.array(list(rows.values()), np.float64)
+    lp.addCol(cost, 0.0, highspy.kHighsInf, len(rows), index, value)
+
+
+def earned(data: Data, rate: float, w: int, h: int) -> float:
+    """Return the credit of a rest of w x h, 0 where it may not be kept."""
+    return max(0.0, float(credit(data.lim, data.rate, rate, w, h)))
 
 
 def most_credit(problem: Problem, data: Data, b: int, w: int, h: int, keep: int) -> float:
@@ -158,7 +164,7 @@ def most_credit(problem: Problem, data: Data, b: int, w: int, h: int, keep: int)
     """
     sheet, lim, rates = problem.bins[b], problem.limits, problem.rates
     beside, above = sheet.w - w, sheet.h - h
-    one = max(0.0, float(credit(data.lim, data.rate, sheet.rate, beside, sheet.h)), float(credit(data.lim, data.rate, sheet.rate, sheet.w, above)))
+    one = max(earned(data, sheet.rate, beside, sheet.h), earned(data, sheet.rate, sheet.w, above))
     if keep < 2 or one == 0.0:
         return one if keep else 0.0
     short = max(min(beside, sheet.h), min(sheet.w, above))
@@ -176,9 +182,9 @@ def sole_sheet(problem: Problem, data: Data, b: int, used: tuple[int, int], leve
     sheet, lim, rates, keeps = problem.bins[b], problem.limits, problem.rates, problem.levels[level]
     best = math.inf
 
-    def cost(w: int, h: int, cuts: int, earned: float) -> float:
+    def cost(w: int, h: int, cuts: int, credits: float) -> float:
         process = float(cents(rates.process * w * h))
-        return sheet.price + rates.plate + process + cuts * rates.cut - earned
+        return sheet.price + rates.plate + process + cuts * rates.cut - credits
 
     for lead in (0, 1):
         low_w, low_h = (lim.min_across, lim.min_around) if lead == 0 else (lim.min_around, lim.min_across)
@@ -192,8 +198,8 @@ def sole_sheet(problem: Problem, data: Data, b: int, used: tuple[int, int], leve
         keep = min(lim.keep, lim.parts - 1)
         if lim.parts > 1:
             for pw, ph, rest in ((w, sheet.h, (sheet.w - w, sheet.h)), (sheet.w, h, (sheet.w, sheet.h - h))):
-                earned = max(0.0, float(credit(data.lim, data.rate, sheet.rate, *rest))) if keep else 0.0
-                best = min(best, cost(pw, ph, 1, earned))
+                if min(rest) > 0:
+                    best = min(best, cost(pw, ph, 1, earned(data, sheet.rate, *rest) if keep else 0.0))
         if lim.parts > 2:
             best = min(best, cost(w, h, 2, most_credit(problem, data, b, w, h, keep)))
     return best

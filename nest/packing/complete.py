@@ -37,8 +37,9 @@ def sole_plate(
     for axis in axes:
         iw, ih = (item.w, item.h) if axis == 0 else (item.h, item.w)
         cost = cheapest_plate(
-            data.lim, data.rate, w, h, iw, ih, 0, 0, keep.lead, keep.side, spare, data.lim.keep, data.bin_rate[b], 0.0, -1, size
-        )
+            data.lim, data.rate, w, h, iw, ih, 0, 0, keep.lead, keep.side, spare, data.lim.keep, data.bin_rate[b], 0.0,
+            -1, size,
+        )  # fmt: skip
         if cost < best:
             best, found = cost, (axis, *(int(q) for q in size))
     if found is None:

@@ -136,7 +136,8 @@ class Decomposed:
         area = np.array([float(state.area[list(units)].sum()) for units in state.units])
         badness = costs / costs.mean() - area / area.mean() * (1.0 if len(costs) > 1 else 0.0)
         order = np.argsort(-(badness + self.random.gumbel(0.0, 0.12, len(costs))), kind="stable")
-        picked, total = [], 0
+        picked: list[int] = []
+        total = 0
         for at in order.tolist():
             if picked and total + len(state.units[at]) > GATHER_UNITS:
                 break

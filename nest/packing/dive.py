@@ -87,7 +87,8 @@ class Diver:
             units, np.maximum(axes, 0), axis_free, np.maximum(lots, 0), lot_free, stock, relaxed.prices,
             relaxed.bin_prices, fills, NEAR_SHARE * self.size,
         )  # fmt: skip
-        return any([self.pool.add(layout) for layout in found])
+        added = [self.pool.add(layout) for layout in found]
+        return any(added)
 
     def generate(self, rounds: int, ended: Callable[[], bool]) -> Relaxed | None:
         """Generate columns for the whole task until none are found, ``rounds`` are over or the search has ended."""

@@ -65,7 +65,8 @@ def single_fit(problem: Problem, data: Data, unit: Unit, axis: int) -> frozenset
         b
         for b in unit.bins
         if cheapest_plate(
-            data.lim, data.rate, data.bin_w[b], data.bin_h[b], w, h, 0, 0, level.lead, level.side, parts, 0, 0.0, 0.0, -1, size
+            data.lim, data.rate, data.bin_w[b], data.bin_h[b], w, h, 0, 0, level.lead, level.side, parts, 0,
+            0.0, 0.0, -1, size,
         ) < NO_PLATE
     )
 

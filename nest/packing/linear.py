@@ -7,15 +7,15 @@ from typing import Any
 import highspy
 
 
-class QuietHighs(highspy.Highs):  # type: ignore[misc]
+class QuietHighs(highspy.Highs):
     """A HiGHS instance that prints nothing and gives the same answer every time: one thread, fixed seed."""
 
     def __init__(self, **options: Any) -> None:
-        super().__init__()
+        super().__init__()  # type: ignore[no-untyped-call]
         for option, value in {"threads": 1, "random_seed": 0, **options}.items():
             self.setOptionValue(option, value)
 
-    def enableCallbacks(self) -> None:  # noqa: N802
+    def enableCallbacks(self) -> None:
         """Silence the solver before its constructor does anything that prints."""
         self.setOptionValue("output_flag", False)
-        super().enableCallbacks()
+        super().enableCallbacks()  # type: ignore[no-untyped-call]

@@ -1,4 +1,4 @@
-"""All filled bins met so far, as columns: how many units of each type they hold, which way each set lies, their cost."""
+"""All filled bins met so far, as columns: how many units of each type, which way each set lies, what they cost."""
 
 from __future__ import annotations
 

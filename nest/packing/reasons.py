@@ -73,7 +73,7 @@ def never_fits(material: MaterialProblem, index: int) -> str:
 
 
 def stock_short(material: MaterialProblem, left: Sequence[int], axes: Sequence[int], seed: int) -> str:
-    """Return what more stock the left-over units need, planned on sheets without limit: ``needs 2 more sheets of …``."""
+    """Return what more stock the left-over units need, planned on sheets without limit."""
     problem = material.problem
     bench = Bench(problem, seed, 99)
     start = np.array([max(0, a) for a in axes] or [0], np.int64)

@@ -89,9 +89,11 @@ class Search:
     def keep_best(self, phase: str) -> bool:
         """Remember the state if it is the best so far; tell the listener."""
         rank = self.state.rank
-        if rank[:2] > self.best_rank[:2] or (rank[:2] == self.best_rank[:2] and rank[2] >= self.best_rank[2] - 1e-6):
-            if self.best.layouts or not self.state.layouts:
-                return False
+        first = bool(self.state.layouts) and not self.best.layouts
+        old = self.best_rank
+        better = rank[:2] < old[:2] or (rank[:2] == old[:2] and rank[2] < old[2] - 1e-6)
+        if not (first or better):
+            return False
         self.best, self.best_rank = self.state.copy(), rank
         self.listener.report(phase, rank[2], self.bound)
         return True
@@ -124,7 +126,10 @@ class Search:
             if mode < 0.2:
                 one = bench.problem.units[state.units[first][bench.below(len(state.units[first]))]].job
                 jobs, want = {one}, MOST_BINS + 1
-            near = [at for at in range(m) if at != first and any(bench.problem.units[u].job in jobs for u in state.units[at])]
+            near = [
+                at for at in range(m)
+                if at != first and any(bench.problem.units[u].job in jobs for u in state.units[at])
+            ]  # fmt: skip
             while near and len(picked) < want:
                 picked.append(near.pop(bench.below(len(near))))
         total = sum(len(state.units[at]) for at in picked)
@@ -260,5 +265,7 @@ class Search:
         area = state.area[units].astype(np.float64)
         by_area = area * (self.best_rank[2] / float(area.sum()))
         sets = [problem.units[u].axis_set for u in units]
-        by_price = [relaxed.prices[self.pool.typ[u], state.axes[s] if s >= 0 else 0] for u, s in zip(units, sets, strict=True)]
+        by_price = [
+            relaxed.prices[self.pool.typ[u], state.axes[s] if s >= 0 else 0] for u, s in zip(units, sets, strict=True)
+        ]
         self.value[units] = 0.5 * by_area + 0.5 * np.array(by_price)

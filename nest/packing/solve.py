@@ -32,8 +32,8 @@ class Demand:
     """Which units of a problem to place and how.
 
     ``must`` are searched for, ``fill`` only take free area. ``borders`` is each unit's least floor border. ``beside``
-    names, for a fill unit, the must unit whose plate it has to share. ``keep_out`` gives the keep-outs (lead edge, other
-    edges) of a plate with a least border.
+    names, for a fill unit, the must unit whose plate it has to share. ``keep_out`` gives the keep-outs (lead edge,
+    other edges) of a plate with a least border.
     """
 
     must: tuple[int, ...]

@@ -190,7 +190,8 @@ def material_problem(
     Must and fill pieces make units of their own. Keep-out levels come from the must pieces alone, since a fill piece
     joins a plate only where it leaves the keep-outs as they are. ``rows`` are all rows of the material.
     """
-    lots = sorted({e.lot for e in (*room.sheets, *room.offcuts) if e.lot and e.material == material})
+    entries: list[Sheet | Offcut] = [*room.sheets, *room.offcuts]
+    lots = sorted({e.lot for e in entries if e.lot and e.material == material})
     stocked, bins = stock_of(room, material, use_reserve, lots)
     levels = levels_of(room, material, [p.least_border for p in must])
     groups: dict[object, int] = {}

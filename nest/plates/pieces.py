@@ -111,8 +111,8 @@ def wrap_warning(piece: Piece, room: Room) -> str | None:
     length = piece.h / 10_000
     over = length - piece.wrap_limit_mm
     text = (
-        f"{name}: around {length:.1f} mm is {over:.1f} mm longer than its cylinder takes "
-        f"({piece.wrap_limit_mm:.1f} mm at repeat {row.repeat_mm:.4g} mm)"
+        f"{name}: around {length:.2f} mm is {max(over, 0.01):.2f} mm longer than its cylinder takes "
+        f"({piece.wrap_limit_mm:.2f} mm at repeat {row.repeat_mm:.2f} mm)"
     )
     lead, tail, _, _ = borders_of(row, room)
     fits = (lead + tail - over) / 2

@@ -130,6 +130,7 @@ def cut(order: int, plate: str | None, x1: float, y1: float, x2: float, y2: floa
 def plate_room(**changes: Any) -> Room:
     """Return the invented plate room: clamp 12, tape 10, trim 8, floor border 5."""
     room = Room(
+        border_mm=5.0,
         imager=Imager(
             max_across_mm=1524.0, max_around_mm=1067.0, min_across_mm=200.0, min_around_mm=200.0, clamp_mm=12.0,
             drum_tape_mm=10.0, trim_mm=8.0,

@@ -1,7 +1,7 @@
 """The decorator of all compiled loops: compiled once, kept in a folder named after the loops' own source.
 
-Numba keys its cache by one function's file alone, so an edit in a called function of another file would go unseen, in
-a new release as well as on a developer's machine. A folder named by the digest of all the loops' sources cannot be stale.
+Numba keys its cache by one function's file alone, so an edit in a called function of another file would go unseen,
+in a new release as well as on a developer's machine. A folder named by the digest of all sources cannot be stale.
 """
 
 from __future__ import annotations
@@ -47,14 +47,16 @@ def compiled(*, inline: bool = False) -> Callable[[Callable[..., Any]], Callable
 
     def wrap(function: Callable[..., Any]) -> Callable[..., Any]:
         folder = cache_folder()
-        options = {"inline": "always"} if inline else {}
+        options: dict[str, Any] = {"inline": "always"} if inline else {}
         if folder is None:
-            return njit(**options)(function)  # type: ignore[no-any-return]
+            plain: Callable[..., Any] = njit(**options)(function)
+            return plain
         settings = vars(numba.config)
         before = settings["CACHE_DIR"]
         settings["CACHE_DIR"] = str(folder)
         try:
-            return njit(cache=True, **options)(function)  # type: ignore[no-any-return]
+            kept: Callable[..., Any] = njit(cache=True, **options)(function)
+            return kept
         finally:
             settings["CACHE_DIR"] = before
 

@@ -120,8 +120,8 @@ def cheapest_plate(  # type: ignore[no-untyped-def]
     The cost holds plate, process and cuts less the credit of the rests. ``size`` gets w, h, lead (0 y0, 1 x0) and the
     order of the two cuts (0: the cut beside the plate first, 1: the cut above it first). ``top_w`` x ``top_h`` is the
     plate size the fill was made for, offered besides the smallest and the whole. Rectangles cut already (``parts``
-    below the limit shows it) are at least one raw strip wide on each side. ``only`` 0 or 1 allows that order of the cuts
-    alone, -1 both.
+    below the limit shows it) are at least one raw strip wide on each side. ``only`` 0 or 1 allows that order of the
+    cuts alone, -1 both.
     """
     best = NO_PLATE
     best_w = best_h = best_lead = best_order = 0

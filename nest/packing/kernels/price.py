@@ -41,7 +41,9 @@ def attempt(d, ws, order, m, b, axis, lot, value, state, bin_price, one):  # typ
 
 
 @compiled()
-def price_bins(d, ws, units, axis, axis_free, lot, lot_free, lots, stock, price, bin_price, fills, steps, near, rng, one, kept, out):  # type: ignore[no-untyped-def]  # fmt: skip  # noqa: E501
+def price_bins(  # type: ignore[no-untyped-def]
+    d, ws, units, axis, axis_free, lot, lot_free, lots, stock, price, bin_price, fills, steps, near, rng, one, kept, out
+):
     """Append bins of negative reduced cost to ``out`` until it is full or ``fills`` fills are made.
 
     Returns the least reduced cost met. ``near`` is the reduced cost below which a fill is improved by ``steps`` steps.

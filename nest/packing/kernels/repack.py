@@ -165,7 +165,10 @@ def unplaced(d, ws, units, n):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def repack(d, ws, units, axis, axis_free, lot, lot_free, lots, stock, value, trials, most_fills, limit, rng, one, kept, trial, best):  # type: ignore[no-untyped-def]
+def repack(  # type: ignore[no-untyped-def]
+    d, ws, units, axis, axis_free, lot, lot_free, lots, stock, value, trials, most_fills, limit, rng, one, kept,
+    trial, best,
+):
     """Pack ``units`` in ``trials`` trials; the best outcome is left in ``best``, ``axis`` and ``lot``.
 
     ``axis_free`` and ``lot_free`` list the sets that may be drawn anew. ``limit`` is a cost beyond which a trial is

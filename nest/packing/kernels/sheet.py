@@ -37,9 +37,10 @@ def area_left(d, ws, order, n, group, lock, level, b):  # type: ignore[no-untype
     total = 0.0
     for o in range(n):
         u = order[o]
-        if taken[u] == 0 and groups[u] == group and levels[u] >= level and ok[typ[u], b] != 0:
-            if (jobs[u] == lock) if lock >= 0 else (alones[u] == 0):
-                total += areas[u]
+        if taken[u] != 0 or groups[u] != group or levels[u] < level or ok[typ[u], b] == 0:
+            continue
+        if (jobs[u] == lock) if lock >= 0 else (alones[u] == 0):
+            total += areas[u]
     return total
 
 
