@@ -42,6 +42,14 @@ def test_sheets_that_are_credited_in_full_had_no_bound(credited: float) -> None:
     assert plan.totals.bound == pytest.approx(40.0 - credited * 10.0, abs=0.2)
 
 
+def test_plates_of_several_groups_did_not_share_a_sheet_where_rests_earn_nothing() -> None:
+    # without credit and processing cost the first plate took the whole sheet, and every group drew one of its own
+    rows = [row(name, 100, 300, relief=relief) for name, relief in (("a", 0.5), ("b", 0.6), ("c", ""))]
+    assert planned(rows, room(sheet(300, 300))).totals.sheets == 1
+    apart = [row("a", 100, 300, copies=3, apart=True)]
+    assert planned(apart, room(sheet(300, 300), costs=costs(plate=1.0, cut=0.5))).totals.cost == 50 + 3 + 2 * 0.5
+
+
 def test_a_unit_due_earlier_was_swapped_onto_a_plate_where_another_job_is_alone() -> None:
     rows = [
         row("A1", 50, 100, job="A", alone=True), row("A2", 50, 100, job="A"),

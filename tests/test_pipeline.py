@@ -188,6 +188,19 @@ def test_fill_never_changes_keep_outs_so_that_a_must_piece_lies_in_them() -> Non
     assert sum(piece.job == "F" for piece in pieces(planned(with_border, shop))) == 3
 
 
+def test_a_fill_row_together_with_its_job_on_a_plate_goes_there_or_stays_out() -> None:
+    rows = [
+        row("a", 300, 200, together=Together.PLATE),
+        row("b", 100, 100, together=Together.PLATE, need=Need.FILL),
+        row("c", 300, 150, job="9"),
+    ]
+    plan = planned(rows, room(sheet(300, 300)))
+    home = {piece.separation: plate.id for plate in plates(plan) for piece in plate.pieces}
+    assert home["a"] == home["b"] != home["c"]
+    full = planned([row("a", 300, 300, together=Together.PLATE), *rows[1:]], room(sheet(300, 300)))
+    assert [left.separation for left in full.unplaced] == ["b"]
+
+
 # Stock
 
 
@@ -471,15 +484,8 @@ def test_ten_thousand_copies_of_a_tiny_piece_are_planned(cutting: Cutting) -> No
 def test_wraps_and_thin_gaps_are_warned_of_on_top() -> None:
     plan = planned([row("a", 100, 499, repeat_mm=500.0)], room(sheet(600, 600), gap_mm=3.0))
     assert len(plan.warnings) == 2
-    assert plan.warnings[0].startswith("job 3101 a: around 499.0 mm is ")
+    assert plan.warnings[0].startswith("job 3101 a: around 499.00 mm is ")
     assert plan.warnings[1].startswith("KV170: gap 3 mm is a strip too thin to hold in a guillotine")
-
-
-@pytest.mark.parametrize(("gap", "count"), [(0.0, 0), (0.1, 1), (4.9, 1), (5.0, 0)])
-def test_a_guillotine_gap_is_nothing_or_five_mm(gap: float, count: int) -> None:
-    rows = [row("a", 10, 10)]
-    assert len(gap_warnings(room(sheet(300, 300), gap_mm=gap), rows)) == count
-    assert gap_warnings(room(sheet(300, 300), gap_mm=gap, cutting=Cutting.FREE), rows) == []
 
 
 def test_the_same_seed_gives_the_same_plan_and_the_time_limit_is_named() -> None:

@@ -11,6 +11,8 @@ import numpy as np
 from nest.packing.kernels.compiling import compiled
 
 NO_PLATE = 1e18
+TIE = 1e-9
+"""Money closer than this counts as equal, so that rounding noise decides nothing."""
 
 
 @compiled(inline=True)
@@ -153,7 +155,7 @@ def cheapest_plate(  # type: ignore[no-untyped-def]
                         value = rests_value(lim, money, rate, w - pw, h, pw, h - ph, keep, wish, only)
                     else:
                         value = rests_value(lim, money, rate, w, h - ph, w - pw, ph, keep, wish, only)
-                    if base - value < best:
+                    if base - value < best - TIE:
                         best, best_w, best_h, best_lead, best_order = base - value, pw, ph, lead, order
     size[0], size[1], size[2], size[3] = best_w, best_h, best_lead, best_order
     return best

@@ -13,7 +13,7 @@ import numpy as np
 from nest.packing.kernels.chance import below, uniform
 from nest.packing.kernels.compiling import compiled
 from nest.packing.kernels.data import SHEETS
-from nest.packing.kernels.plate import NO_PLATE
+from nest.packing.kernels.plate import NO_PLATE, TIE
 from nest.packing.kernels.repack import append, clear, draw_bin, draw_order
 from nest.packing.kernels.sheet import fill_sheet
 
@@ -94,7 +94,7 @@ def price_bins(  # type: ignore[no-untyped-def]
         uniform(rng)
         state[0] = rng[0]
         best = attempt(d, ws, order, m, b, axis, lot, value, state, bin_price, one)
-        if best >= near:
+        if best >= near - TIE:
             continue
         clear(kept)
         append(kept, one)
@@ -127,7 +127,7 @@ def price_bins(  # type: ignore[no-untyped-def]
             else:
                 state[0] = rng[0]
             found = attempt(d, ws, trial, m, b, axis, lot, value, state, bin_price, one)
-            if found < best - 1e-9:
+            if found < best - TIE:
                 best = found
                 order[:m] = trial[:m]
                 clear(kept)

@@ -14,7 +14,7 @@ from nest.packing.kernels.chance import below, uniform
 from nest.packing.kernels.compiling import compiled
 from nest.packing.kernels.data import CUTS, ITEMS, PLATES, RESTS, SHEETS
 from nest.packing.kernels.fill import serves
-from nest.packing.kernels.plate import NO_PLATE
+from nest.packing.kernels.plate import NO_PLATE, TIE
 from nest.packing.kernels.sheet import fill_sheet
 
 BASES = 8
@@ -140,7 +140,7 @@ def best_sheet(d, ws, units, n, fills, axis, lot, stock, value, rng, one, kept):
         cost, held = fill_sheet(d, ws, ws.order, m, b, axis, lot, value, rng, one)
         for c in range(ws.size[0]):
             ws.taken[ws.chosen[c]] = 0
-        if cost >= NO_PLATE or held - cost <= best:
+        if cost >= NO_PLATE or held - cost <= best + TIE:
             continue
         best, found = held - cost, True
         clear(kept)
@@ -206,7 +206,7 @@ def repack(  # type: ignore[no-untyped-def]
             append(trial, kept)
         area, early = unplaced(d, ws, units, n)
         if area < top_area or (
-            area == top_area and (early < top_early or (early == top_early and cost < top_cost - 1e-9))
+            area == top_area and (early < top_early or (early == top_early and cost < top_cost - TIE))
         ):
             top_area, top_early, top_cost = area, early, cost
             top_axis[:], top_lot[:] = axis, lot

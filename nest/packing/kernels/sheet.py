@@ -13,7 +13,7 @@ from nest.packing.kernels.compiling import compiled
 from nest.packing.kernels.data import CUTS, ITEMS, MAX_PARTS, PLATES, RESTS, SHEETS
 from nest.packing.kernels.fill import fill_plate, serves
 from nest.packing.kernels.guillotine import PICKS, SPLITS
-from nest.packing.kernels.plate import NO_PLATE, cents, cheapest_plate, credit, widest
+from nest.packing.kernels.plate import NO_PLATE, TIE, cents, cheapest_plate, credit, widest
 
 
 @compiled(inline=True)
@@ -187,7 +187,7 @@ def keep_rests(d, lay, first, rate):  # type: ignore[no-untyped-def]
         for r in range(first, lay.used[RESTS]):
             if lay.rest[r, 5] == 0:
                 value = credit(d.lim, d.rate, rate, lay.rest[r, 3], lay.rest[r, 4])
-                if value > best:
+                if value > best + TIE:
                     best, at = value, r
         if at < 0:
             break
@@ -234,7 +234,7 @@ def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[
                 continue
             gain = value_of(ws, value, chosen)
             own = max(0.0, credit(d.lim, d.rate, rate, rect[2], rect[3]))
-            if plates > 0 and gain <= more + own:
+            if plates > 0 and gain <= more + own + TIE:
                 lay.used[PLATES] = was_plates
                 undo(ws, chosen, was_items, lay)
                 continue

@@ -1,0 +1,198 @@
+"""Compiled loops of the pattern bound: most profit of a plate at every size, least cost of a sheet at every used size.
+
+All sizes are whole cells of a grid. Pieces are rounded down to cells and room is rounded down as well, which keeps every
+real pattern: whole cells of the pieces side by side sum to no more than the cells of the room they lie in. Positions
+are the sums of piece sizes only, since every pattern can be pushed to the corner (Herz 1972, doi 10.1147/rd.165.0462).
+Profits are whole numbers, so sums are exact.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from nest.packing.kernels.compiling import compiled
+from nest.packing.kernels.plate import cents, credit, loadable
+
+NEVER = 1 << 30
+
+
+@compiled()
+def reachable(sizes, cells):  # type: ignore[no-untyped-def]
+    """Return the sorted sums of sizes up to ``cells``, 0 included, and for each cell the index of the last sum."""
+    hit = np.zeros(cells + 1, np.int64)
+    hit[0] = 1
+    for c in range(cells + 1):
+        if hit[c] == 1:
+            for s in sizes:
+                if s > 0 and c + s <= cells:
+                    hit[c + s] = 1
+    points = np.flatnonzero(hit)
+    return points, np.cumsum(hit) - 1
+
+
+@compiled()
+def guillotine_profits(w, h, profit, xs, last_x, ys, last_y, best):  # type: ignore[no-untyped-def]
+    """Write to ``best[i, j]`` the most profit of edge-to-edge cut pieces in room of xs[i] x ys[j], each in any number.
+
+    The recursion over first cuts of Gilmore & Gomory (1966, doi 10.1287/opre.14.6.1045) in the form of Beasley (1985,
+    doi 10.1057/jors.1985.51).
+    """
+    nx, ny = xs.shape[0], ys.shape[0]
+    for i in range(nx):
+        row = best[i]
+        if i == 0:
+            row[:] = 0
+            continue
+        row[:] = best[i - 1]
+        for k in range(w.shape[0]):
+            if w[k] == xs[i]:
+                for j in range(ny):
+                    if ys[j] >= h[k] and profit[k] > row[j]:
+                        row[j] = profit[k]
+        a = 1
+        while a < nx and 2 * xs[a] <= xs[i]:
+            one, two = best[a], best[last_x[xs[i] - xs[a]]]
+            for j in range(ny):
+                row[j] = max(row[j], one[j] + two[j])
+            a += 1
+        for j in range(1, ny):
+            most = max(row[j], row[j - 1])
+            c = 1
+            while 2 * ys[c] <= ys[j]:
+                most = max(most, row[c] + row[last_y[ys[j] - ys[c]]])
+                c += 1
+            row[j] = most
+
+
+@compiled()
+def guillotine_counts(i, j, w, h, profit, xs, last_x, ys, last_y, best, counts):  # type: ignore[no-untyped-def]
+    """Add to ``counts`` how often each piece lies in a best filling of room xs[i] x ys[j]."""
+    stack = np.zeros((4096, 2), np.int64)
+    stack[0, 0], stack[0, 1] = i, j
+    depth = 1
+    while depth > 0:
+        depth -= 1
+        i, j = stack[depth, 0], stack[depth, 1]
+        value = best[i, j]
+        if value == 0:
+            continue
+        while best[i - 1, j] == value:
+            i -= 1
+        while best[i, j - 1] == value:
+            j -= 1
+        found = False
+        for k in range(w.shape[0]):
+            if profit[k] == value and w[k] <= xs[i] and h[k] <= ys[j]:
+                counts[k] += 1
+                found = True
+                break
+        a = 1
+        while not found and 2 * xs[a] <= xs[i]:
+            b = last_x[xs[i] - xs[a]]
+            if best[a, j] + best[b, j] == value:
+                stack[depth, 0], stack[depth, 1] = a, j
+                stack[depth + 1, 0], stack[depth + 1, 1] = b, j
+                depth += 2
+                found = True
+            a += 1
+        c = 1
+        while not found and 2 * ys[c] <= ys[j]:
+            d = last_y[ys[j] - ys[c]]
+            if best[i, c] + best[i, d] == value:
+                stack[depth, 0], stack[depth, 1] = i, c
+                stack[depth + 1, 0], stack[depth + 1, 1] = i, d
+                depth += 2
+                found = True
+            c += 1
+
+
+@compiled(inline=True)
+def earned(lim, money, rate, w, h):  # type: ignore[no-untyped-def]
+    """Return the credit of a rest, 0 where it may not be kept."""
+    return max(0.0, credit(lim, money, rate, w, h))
+
+
+@compiled(inline=True)
+def beside(lim, money, rate, sheet_w, sheet_h, w, h, keep):  # type: ignore[no-untyped-def]
+    """Return what the rests beside and above a plate of at least w x h can earn at most."""
+    right, above = sheet_w - w, sheet_h - h
+    one = max(earned(lim, money, rate, right, sheet_h), earned(lim, money, rate, sheet_w, above))
+    if keep < 2 or one == 0.0:
+        return one if keep > 0 else 0.0
+    short = max(min(right, sheet_h), min(sheet_w, above))
+    share = 1.0 if short >= lim.full_side else short / lim.full_side
+    left = np.float64(sheet_w) * sheet_h - np.float64(w) * h
+    return min(keep * one, max(one, rate * left * share - 2 * money.handling + keep * 0.005))
+
+
+@compiled()
+def sole_costs(lim, money, sheet_w, sheet_h, price, rate, lead_k, side_k, used_w, used_h, out):  # type: ignore[no-untyped-def]
+    """Write to ``out[i, j]`` a least cost of a sheet with one plate around a used area used_w[i] x used_h[j].
+
+    The argument is that of ``bounds.sole_sheet``: no cut, the plate is the sheet; one cut, it takes a whole side; more
+    cuts, plate and rests are judged apart, each at its best.
+    """
+    keep = min(lim.keep, lim.parts - 1)
+    for i in range(used_w.shape[0]):
+        for j in range(used_h.shape[0]):
+            best = 1e18
+            for lead in range(2):
+                low_w = lim.min_across if lead == 0 else lim.min_around
+                low_h = lim.min_around if lead == 0 else lim.min_across
+                top_w = min(lim.max_across if lead == 0 else lim.max_around, lim.max_long)
+                top_h = min(lim.max_around if lead == 0 else lim.max_across, lim.max_long)
+                w = max(max(used_w[i] + side_k + (lead_k if lead == 1 else side_k), low_w), lim.min_short)
+                h = max(max(used_h[j] + side_k + (lead_k if lead == 0 else side_k), low_h), lim.min_short)
+                if w > sheet_w or h > sheet_h or w > top_w or h > top_h or min(w, h) > lim.max_short:
+                    continue
+                base = price + money.plate
+                if loadable(lim, sheet_w, sheet_h, lead):
+                    best = min(best, base + cents(money.process * sheet_w * sheet_h))
+                w, h = max(w, lim.strip), max(h, lim.strip)
+                if lim.parts > 1 and w < sheet_w and sheet_h <= top_h:
+                    value = earned(lim, money, rate, sheet_w - w, sheet_h) if keep > 0 else 0.0
+                    best = min(best, base + cents(money.process * w * sheet_h) + money.cut - value)
+                if lim.parts > 1 and h < sheet_h and sheet_w <= top_w:
+                    value = earned(lim, money, rate, sheet_w, sheet_h - h) if keep > 0 else 0.0
+                    best = min(best, base + cents(money.process * sheet_w * h) + money.cut - value)
+                if lim.parts > 2:
+                    value = beside(lim, money, rate, sheet_w, sheet_h, w, h, keep)
+                    best = min(best, base + cents(money.process * w * h) + 2 * money.cut - value)
+            out[i, j] = best
+
+
+@compiled()
+def bar_profits(w, h, profit, xs, ys, cells_y, best):  # type: ignore[no-untyped-def]
+    """Lower ``best[i, j]`` to what bars across room xs[i] x ys[j] allow, for pieces placed in any way.
+
+    A line across the room meets pieces whose widths sum to its width at most. Spread over its height, each piece's
+    profit is dense by profit/height, so all profits together are at most the height times the densest line, a knapsack
+    in one dimension (the bar relaxation: Scheithauer 1999, doi 10.1111/j.1475-3995.1999.tb00155.x). Heights may be
+    scaled first by any conservative scale (Fekete & Schepers 2004, doi 10.1287/moor.1030.0079): here the mean of the
+    height itself and the dual feasible function u(k) of them, k = 1 to 4 and none.
+    """
+    nx, ny, top = xs.shape[0], ys.shape[0], xs[-1]
+    line = np.zeros(top + 1, np.float64)
+    density = np.zeros(w.shape[0], np.float64)
+    for j in range(1, ny):
+        for k in range(5):
+            for q in range(w.shape[0]):
+                density[q] = 0.0
+                if profit[q] > 0 and h[q] <= cells_y[j]:
+                    scaled = h[q] / cells_y[j]
+                    if k > 0:
+                        whole = (k + 1) * h[q]
+                        step = scaled if whole % cells_y[j] == 0 else (whole // cells_y[j]) / k
+                        scaled = 0.5 * (scaled + step)
+                    density[q] = profit[q] / scaled
+            line[:] = 0.0
+            for x in range(1, top + 1):
+                most = line[x - 1]
+                for q in range(w.shape[0]):
+                    if w[q] <= x and density[q] > 0.0:
+                        most = max(most, line[x - w[q]] + density[q])
+                line[x] = most
+            for i in range(1, nx):
+                value = np.int64(np.floor(line[xs[i]] * (1.0 + 1e-12)))
+                if value < best[i, j]:
+                    best[i, j] = value
