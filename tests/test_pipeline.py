@@ -11,7 +11,6 @@ from nest.domain.job import Need, Together, Turn
 from nest.domain.plan import Edge, SourceKind, StoppedBy
 from nest.domain.room import Cutting, Material, Station
 from nest.pipeline import Settings, default_work, made_by, make_plan, stop_reason
-from nest.plates.gaps import gap_warnings
 from tests.packing.shop import (
     MATERIAL,
     costs,

@@ -161,6 +161,17 @@ def sole_costs(lim, money, sheet_w, sheet_h, price, rate, lead_k, side_k, used_w
             out[i, j] = best
 
 
+@compiled(inline=True)
+def scaled(h, room, k):  # type: ignore[no-untyped-def]
+    """Return a height as a share of the room's: itself (k = 0), or its mean with the dual feasible function u(k)."""
+    share = h / room
+    if k == 0:
+        return share
+    whole = (k + 1) * h
+    step = share if whole % room == 0 else np.float64(whole // room) / k
+    return 0.5 * (share + step)
+
+
 @compiled()
 def bar_profits(w, h, profit, xs, ys, cells_y, best):  # type: ignore[no-untyped-def]
     """Lower ``best[i, j]`` to what bars across room xs[i] x ys[j] allow, for pieces placed in any way.
@@ -179,12 +190,7 @@ def bar_profits(w, h, profit, xs, ys, cells_y, best):  # type: ignore[no-untyped
             for q in range(w.shape[0]):
                 density[q] = 0.0
                 if profit[q] > 0 and h[q] <= cells_y[j]:
-                    scaled = h[q] / cells_y[j]
-                    if k > 0:
-                        whole = (k + 1) * h[q]
-                        step = scaled if whole % cells_y[j] == 0 else (whole // cells_y[j]) / k
-                        scaled = 0.5 * (scaled + step)
-                    density[q] = profit[q] / scaled
+                    density[q] = profit[q] / scaled(h[q], cells_y[j], k)
             line[:] = 0.0
             for x in range(1, top + 1):
                 most = line[x - 1]
@@ -196,3 +202,33 @@ def bar_profits(w, h, profit, xs, ys, cells_y, best):  # type: ignore[no-untyped
                 value = np.int64(np.floor(line[xs[i]] * (1.0 + 1e-12)))
                 if value < best[i, j]:
                     best[i, j] = value
+
+
+@compiled()
+def bar_pattern(w, h, profit, wide, high, counts):  # type: ignore[no-untyped-def]
+    """Write to ``counts`` the pieces of the bar that bounds room of wide x high; return its profit."""
+    n = w.shape[0]
+    line = np.zeros(wide + 1, np.float64)
+    took = np.zeros(wide + 1, np.int64)
+    density = np.zeros(n, np.float64)
+    least = 1e300
+    for k in range(5):
+        for q in range(n):
+            fits = profit[q] > 0 and h[q] <= high
+            density[q] = profit[q] / scaled(h[q], high, k) if fits else 0.0
+        for x in range(1, wide + 1):
+            line[x], took[x] = line[x - 1], -1
+            for q in range(n):
+                if w[q] <= x and density[q] > 0.0 and line[x - w[q]] + density[q] > line[x]:
+                    line[x], took[x] = line[x - w[q]] + density[q], q
+        if line[wide] < least:
+            least = line[wide]
+            counts[:] = 0.0
+            x = wide
+            while x > 0:
+                if took[x] < 0:
+                    x -= 1
+                else:
+                    counts[took[x]] += 1.0 / scaled(h[took[x]], high, k)
+                    x -= w[took[x]]
+    return least

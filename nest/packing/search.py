@@ -29,6 +29,7 @@ MOST_BINS = 5
 MOST_UNITS = 130
 CYCLES = 5
 DIVE_SHARE = 0.4
+COLUMNS_SHARE = 0.4
 FIRST_ROUNDS, LATER_ROUNDS = 40, 8
 FIRST_THRESHOLD, LAST_THRESHOLD = 0.008, 0.0004
 LEARN = 0.04
@@ -244,7 +245,11 @@ class Search:
 
     def dives(self, diver: Diver, cycle: int, until: float) -> None:
         """Generate columns, learn their prices, then dive up to a share of the limits; go on from the best dive."""
-        relaxed = diver.generate(FIRST_ROUNDS if cycle == 0 else LATER_ROUNDS, self.ended)
+        begun = self.progress()
+        enough = begun + COLUMNS_SHARE * (until - begun)
+        relaxed = diver.generate(
+            FIRST_ROUNDS if cycle == 0 else LATER_ROUNDS, lambda: self.progress() > enough or self.ended()
+        )
         if relaxed is None:
             return
         self.price_units(relaxed)

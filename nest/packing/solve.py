@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from nest.packing.kernels.data import Data
     from nest.packing.problem import BinLayout, Problem
 
-MOST_AT_ONCE = 130
+MOST_AT_ONCE = 200
 """Units one search handles well; larger problems are decomposed."""
 
 

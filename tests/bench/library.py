@@ -10,7 +10,7 @@ import itertools
 import math
 import time
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -73,16 +73,10 @@ class Best:
     seconds: float
 
 
-class Judge(Protocol):
-    """Prices a packing, None where it may not be made; ``below`` is what it has to beat."""
-
-    def __call__(self, filled: Sequence[Filled], below: float) -> float | None:
-        """Return the cost of a packing."""
-
-
 def settings_of(*, guillotine: bool) -> list[Setting]:
-    """Return all settings that suit a way of cutting: 648 for guillotine, 828 for free."""
-    names = [(name, merge) for name in GUILLOTINE for merge in (True, False)]
+    """Return all settings that suit a way of cutting: 648 for guillotine, 504 for free."""
+    # rests that grow together may leave a bin that no straight cuts part, so both ways are tried where that matters
+    names = [(name, merge) for name in GUILLOTINE for merge in ((True, False) if guillotine else (True,))]
     if not guillotine:
         names += [(name, True) for name in FREE]
     return [
@@ -103,7 +97,7 @@ def packed(
     packer = rectpack.newPacker(
         mode=rectpack.PackingMode.Online,
         bin_algo=getattr(rectpack.PackingBin, setting.bins),
-        pack_algo=getattr(__import__(module_of(setting.algorithm), fromlist=["x"]), setting.algorithm),
+        pack_algo=getattr(rectpack, setting.algorithm),
         rotation=rotation,
     )
     for index, shape, count in mix:
@@ -119,16 +113,17 @@ def packed(
     ]
 
 
-def module_of(algorithm: str) -> str:
-    """Return the library's module of an algorithm (not all are named at its top)."""
-    return "rectpack." + next(m for m in ("guillotine", "maxrects", "skyline") if algorithm.lower().startswith(m))
-
-
 class Portfolio:
     """Tries settings and mixes of bin types within a time limit; keeps the cheapest packing."""
 
     def __init__(
-        self, sizes: Sequence[tuple[int, int]], shapes: Sequence[Shape], *, guillotine: bool, rotation: bool, seed: int = 0
+        self,
+        sizes: Sequence[tuple[int, int]],
+        shapes: Sequence[Shape],
+        *,
+        guillotine: bool,
+        rotation: bool,
+        seed: int = 0,
     ) -> None:
         self.sizes, self.shapes, self.rotation = sizes, shapes, rotation
         self.random = np.random.default_rng(seed)
@@ -136,10 +131,14 @@ class Portfolio:
         self.area = sum(w * h for w, h in sizes)
 
     def run(self, seconds: float, judge: Callable[[Sequence[Filled], float], float | None]) -> Best:
-        """Return the cheapest packing found; the first trial that packs all may overrun the limit."""
+        """Return the cheapest packing found; the first trial that packs all may overrun the limit.
+
+        ``judge`` prices a packing, None where it may not be made or does not beat the price it is given.
+        """
         begun = time.perf_counter()
         deadline = begun + seconds
-        cost, filled, trials = math.inf, (), 0
+        cost, trials = math.inf, 0
+        filled: tuple[Filled, ...] = ()
         found: dict[Setting, float] = {}
         for setting, mix in self.trials(begun, seconds, found):
             if time.perf_counter() > deadline and trials:

@@ -75,8 +75,8 @@ def folder(text: str) -> Path:
 
 def read_options(arguments: Sequence[str] | None = None) -> Options:
     """Return the options of a command line; exits with a message where it is wrong."""
-    parser = argparse.ArgumentParser(prog="python -m tests.bench", description="Measure the engine; tables on stdout.")
-    parser.add_argument("--data", type=folder, metavar="DIR", help="folder with weeks/ and rect/; else instances are made")
+    parser = argparse.ArgumentParser(prog="python -m tests.bench", description="Measure the engine.")
+    parser.add_argument("--data", type=folder, metavar="DIR", help="folder with weeks/ and rect/ (made)")
     parser.add_argument("--only", type=part_names, default=PARTS, metavar="PART,…", help=", ".join(PARTS))
     parser.add_argument("--seconds", type=positive, default=10.0, metavar="S", help="time limit of a run (10)")
     parser.add_argument("--seeds", type=count, metavar="N", help="seeds a run is repeated with (3; part seeds 5)")

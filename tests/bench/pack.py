@@ -36,10 +36,11 @@ class Packed:
 
 def problem_of(instance: Instance, variant: Variant) -> Problem:
     """Return an instance as the engine's problem, a unit of length as one mm; an item size is a job of its own."""
+    axes = 3 if variant.rotated else 1
     everywhere = tuple(range(len(instance.bins)))
     units = [
         Unit(
-            items=(Item(row=row, w=w * UNITS_PER_MM, h=h * UNITS_PER_MM, axes=3 if variant.rotated else 1, apart=False),),
+            items=(Item(row=row, w=w * UNITS_PER_MM, h=h * UNITS_PER_MM, axes=axes, apart=False),),
             group=0, job=row, alone=False, level=0, axis_set=-1, lot_set=-1, bins=everywhere, early=0.0,
         )
         for row, (w, h, n) in enumerate(instance.items) for _ in range(n)
@@ -107,9 +108,7 @@ def pack(instance: Instance, variant: Variant, seconds: float, seed: int) -> Pac
     begun = time.perf_counter()
     stop = Stop.after(NO_WORK_LIMIT, seconds)
     fit = fits_of(problem, seed)
-    demand = Demand(
-        must=tuple(range(count)), fill=(), borders=(0,) * count, beside={}, keep_out=no_keep_out
-    )
+    demand = Demand(must=tuple(range(count)), fill=(), borders=(0,) * count, beside={}, keep_out=no_keep_out)
     solution = solve(problem, demand, fit, stop, seed, 0, Silent())
     spent = time.perf_counter() - begun
     return Packed(

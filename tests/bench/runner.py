@@ -8,6 +8,7 @@ import sys
 from dataclasses import asdict
 from pathlib import Path
 
+from nest.errors import NestError
 from tests.bench.one import Run, Task, plan_once
 from tests.bench.report import say
 
@@ -28,7 +29,7 @@ class Runner:
         name = f"{Path(task.folder).name}, {task.variant}, {task.seconds:g} s, seed {task.seed}"
         try:
             run = self.apart(task) if (self.isolated if isolated is None else isolated) else plan_once(task)
-        except (RuntimeError, subprocess.TimeoutExpired) as fault:
+        except (NestError, RuntimeError, subprocess.TimeoutExpired) as fault:
             self.fault(f"{name}: {fault}")
             return None
         say(f"{name}: cost {run.cost:.2f}, bound {run.bound:.2f}, {run.seconds:.2f} s")

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from nest.domain.room import Room
     from nest.packing.problem import Bin
 
-CENTRE_PARTS = (2, 3)
+EQUAL_PARTS = (2, 3)
 """Equal parts offered of a sheet that no machine takes whole."""
 
 
@@ -48,7 +48,7 @@ class Pricer:
     def __init__(self, room: Room, material: str, least_border: int) -> None:
         self.limits, self.rates = limits_of(room, material), rates_of(room)
         self.lead, self.side = keep_out_units(room, material, least_border)
-        lots = sorted({e.lot for e in (*room.sheets, *room.offcuts) if e.lot and e.material == material})
+        lots = sorted({e.lot for stored in (room.sheets, room.offcuts) for e in stored if e.lot})
         self.stock, self.bins = stock_of(room, material, False, lots)
         self.regions = [region for at, b in enumerate(self.bins) for region in self.regions_of(at, b)]
         self._known: dict[tuple[Region, int, int], float | None] = {}
@@ -58,7 +58,7 @@ class Pricer:
         yield Region(bin=at, w=b.w, h=b.h, parts=1, price=b.price, rate=b.rate)
         if any(self.loadable(b.w, b.h, lead) for lead in (0, 1)):
             return
-        for n in CENTRE_PARTS:
+        for n in EQUAL_PARTS:
             price = (b.price + (n - 1) * self.rates.cut) / n
             for w, h in ((b.w // n, b.h), (b.w, b.h // n)):
                 if min(w, h) >= self.limits.strip and n <= self.limits.parts:
@@ -136,6 +136,7 @@ class Pricer:
                 for lead in (0, 1)
                 for a, b in {(w, h), (h, w)}
                 for need_w, need_h in self.needs(a, b, lead)
+                if need_w <= region.w and need_h <= region.h
                 for size in {(need_w, need_h), (region.w, need_h), (need_w, region.h), (region.w, region.h)}
             ]
             self._known[key] = min((cost for cost in costs if cost is not None), default=None)
