@@ -139,6 +139,7 @@ def layouts_of(lay: Layout, data: Data, problem: Problem) -> list[BinLayout]:
             plates=tuple(made[s]),
             rests=tuple(rests[s]),
             cuts=tuple(cuts[s]),
+            seed=int(lay.sheet[s, 1]),
         )
         for s in range(counts[SHEETS])
     ]

@@ -91,7 +91,7 @@ class Sheets:
 
     def __init__(self, pricing: Pricing, room: Room, nodes: int) -> None:
         self.room, self.classes = room, pricing.classes
-        self.lp = QuietHighs(mip_rel_gap=0.0, mip_abs_gap=0.004, mip_max_nodes=nodes)
+        self.lp = QuietHighs(mip_rel_gap=3e-4, mip_abs_gap=0.004, mip_max_nodes=nodes)
         limited = {b: add_row(self.lp, -INF, float(n)) for b, n in room.stock.items()}
         drawn = add_row(self.lp, 1.0 if room.sheets else 0.0, float(room.sheets))
         groups = {c.group for c in self.classes if c.group >= 0}

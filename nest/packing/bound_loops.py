@@ -173,62 +173,125 @@ def scaled(h, room, k):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def bar_profits(w, h, profit, xs, ys, cells_y, best):  # type: ignore[no-untyped-def]
+def bar_line(w, h, profit, room, k, line, took):  # type: ignore[no-untyped-def]
+    """Write to ``line[x]`` the most profit of bars of width x over a room's height, to ``took[x]`` the last piece."""
+    n = w.shape[0]
+    density, wide = np.zeros(n), np.zeros(n, np.int64)
+    m = 0
+    kept = np.zeros(n, np.int64)
+    for q in range(n):
+        if profit[q] > 0 and h[q] <= room and w[q] < line.shape[0]:
+            density[m], wide[m], kept[m] = profit[q] / scaled(h[q], room, k), w[q], q
+            m += 1
+    line[0] = 0.0
+    for x in range(1, line.shape[0]):
+        most, at = line[x - 1], -1
+        for q in range(m):
+            if wide[q] <= x and line[x - wide[q]] + density[q] > most:
+                most, at = line[x - wide[q]] + density[q], kept[q]
+        line[x], took[x] = most, at
+
+
+@compiled()
+def bar_profits(w, h, profit, xs, ys, rooms, best):  # type: ignore[no-untyped-def]
     """Lower ``best[i, j]`` to what bars across room xs[i] x ys[j] allow, for pieces placed in any way.
 
     A line across the room meets pieces whose widths sum to its width at most. Spread over its height, each piece's
     profit is dense by profit/height, so all profits together are at most the height times the densest line, a knapsack
     in one dimension (the bar relaxation: Scheithauer 1999, doi 10.1111/j.1475-3995.1999.tb00155.x). Heights may be
-    scaled first by any conservative scale (Fekete & Schepers 2004, doi 10.1287/moor.1030.0079): here the mean of the
-    height itself and the dual feasible function u(k) of them, k = 1 to 4 and none.
+    scaled first by any conservative scale (Fekete & Schepers 2004, doi 10.1287/moor.1030.0079): here the height itself
+    and its mean with the dual feasible function u(k), k = 1 to 4. The lines are worked out for the heights ``rooms``
+    (ascending, the last the largest): what fits a lower room fits a higher one.
     """
-    nx, ny, top = xs.shape[0], ys.shape[0], xs[-1]
-    line = np.zeros(top + 1, np.float64)
-    density = np.zeros(w.shape[0], np.float64)
-    for j in range(1, ny):
-        for k in range(5):
-            for q in range(w.shape[0]):
-                density[q] = 0.0
-                if profit[q] > 0 and h[q] <= cells_y[j]:
-                    density[q] = profit[q] / scaled(h[q], cells_y[j], k)
-            line[:] = 0.0
-            for x in range(1, top + 1):
-                most = line[x - 1]
-                for q in range(w.shape[0]):
-                    if w[q] <= x and density[q] > 0.0:
-                        most = max(most, line[x - w[q]] + density[q])
-                line[x] = most
-            for i in range(1, nx):
-                value = np.int64(np.floor(line[xs[i]] * (1.0 + 1e-12)))
+    line, took = np.zeros(xs[-1] + 1), np.zeros(xs[-1] + 1, np.int64)
+    plain, least = np.zeros(xs[-1] + 1), np.zeros(xs[-1] + 1)
+    first = 1
+    for s in range(rooms.shape[0]):
+        bar_line(w, h, profit, rooms[s], 0, plain, took)
+        least[:] = plain
+        for k in range(1, 5):
+            bar_line(w, h, profit, rooms[s], k, line, took)
+            for x in range(least.shape[0]):
+                least[x] = min(least[x], line[x])
+        last = first
+        while last < ys.shape[0] and ys[last] <= rooms[s]:
+            last += 1
+        for i in range(1, xs.shape[0]):
+            one, any_height = plain[xs[i]] / rooms[s], least[xs[i]]
+            for j in range(first, last):
+                value = np.int64(min(one * ys[j], any_height) * (1.0 + 1e-12))
                 if value < best[i, j]:
                     best[i, j] = value
+        first = last
 
 
 @compiled()
-def bar_pattern(w, h, profit, wide, high, counts):  # type: ignore[no-untyped-def]
-    """Write to ``counts`` the pieces of the bar that bounds room of wide x high; return its profit."""
-    n = w.shape[0]
-    line = np.zeros(wide + 1, np.float64)
-    took = np.zeros(wide + 1, np.int64)
-    density = np.zeros(n, np.float64)
+def bar_pattern(w, h, profit, wide, high, room, counts):  # type: ignore[no-untyped-def]
+    """Write to ``counts`` the pieces of the bar that bounds wide x high, worked out for ``room``; return its profit."""
+    line, took = np.zeros(wide + 1), np.zeros(wide + 1, np.int64)
     least = 1e300
     for k in range(5):
-        for q in range(n):
-            fits = profit[q] > 0 and h[q] <= high
-            density[q] = profit[q] / scaled(h[q], high, k) if fits else 0.0
-        for x in range(1, wide + 1):
-            line[x], took[x] = line[x - 1], -1
-            for q in range(n):
-                if w[q] <= x and density[q] > 0.0 and line[x - w[q]] + density[q] > line[x]:
-                    line[x], took[x] = line[x - w[q]] + density[q], q
-        if line[wide] < least:
-            least = line[wide]
+        bar_line(w, h, profit, room, k, line, took)
+        part = high / room if k == 0 else 1.0
+        if line[wide] * part < least:
+            least = line[wide] * part
             counts[:] = 0.0
             x = wide
             while x > 0:
                 if took[x] < 0:
                     x -= 1
                 else:
-                    counts[took[x]] += 1.0 / scaled(h[took[x]], high, k)
+                    counts[took[x]] += part / scaled(h[took[x]], room, k)
                     x -= w[took[x]]
     return least
+
+
+@compiled()
+def bounded_profits(area, profit, many, most):  # type: ignore[no-untyped-def]
+    """Return the most profit within area 0..most where piece k is there ``many[k]`` times: a bounded knapsack."""
+    best = np.zeros(most + 1, np.int64)
+    for k in range(area.shape[0]):
+        left, lot = many[k], 1
+        while left > 0 and profit[k] > 0:
+            lot = min(lot, left)
+            size, gain = lot * area[k], lot * profit[k]
+            for a in range(most, size - 1, -1):
+                if best[a - size] + gain > best[a]:
+                    best[a] = best[a - size] + gain
+            left -= lot
+            lot *= 2
+    return best
+
+
+@compiled()
+def bounded_counts(area, profit, many, most, counts):  # type: ignore[no-untyped-def]
+    """Write to ``counts`` how often each piece is in a best choice within area ``most``."""
+    n = area.shape[0]
+    table = np.zeros((n + 1, most + 1), np.int64)
+    for k in range(n):
+        for a in range(most + 1):
+            table[k + 1, a] = table[k, a]
+            q = 1
+            while q <= many[k] and q * area[k] <= a and profit[k] > 0:
+                value = table[k, a - q * area[k]] + q * profit[k]
+                if value > table[k + 1, a]:
+                    table[k + 1, a] = value
+                q += 1
+    a = most
+    for k in range(n - 1, -1, -1):
+        if table[k + 1, a] > table[k, a]:
+            q = 1
+            while table[k, a - q * area[k]] + q * profit[k] != table[k + 1, a]:
+                q += 1
+            counts[k] = q
+            a -= q * area[k]
+
+
+@compiled()
+def cap_profits(xs, ys, unit, bounded, best):  # type: ignore[no-untyped-def]
+    """Lower ``best[i, j]`` to the bounded choice within the area of room xs[i] x ys[j]; ``unit`` cells are one area."""
+    for i in range(1, xs.shape[0]):
+        for j in range(1, ys.shape[0]):
+            value = bounded[min(bounded.shape[0] - 1, xs[i] * ys[j] // unit)]
+            if value < best[i, j]:
+                best[i, j] = value

@@ -19,15 +19,17 @@ if TYPE_CHECKING:
 
     from nest.packing.bench import Bench
     from nest.packing.master import Relaxed
-    from nest.packing.pool import Pool
+    from nest.packing.pool import Pool, Seeds
     from nest.packing.problem import BinLayout
 
 NEAR_SHARE = 0.15
-LAST_BINS = 3.0
+LAST_BINS = (0.6, 1.2, 2.0, 3.0)
+"""So many bins' area is packed at random at the end of a dive; each dive draws one of these."""
+MOST_SEEDS = 64
 NOISE = 0.25
 ROUND_FILLS = 240
-DIVE_FILLS = 120
-LAST_TRIALS = 160
+DIVE_FILLS = 60
+LAST_TRIALS = 60
 ATTEMPTS_PER_ITERATION = 60
 """What one simplex iteration counts as in attempts to place an item: about the same time."""
 
@@ -85,10 +87,16 @@ class Diver:
         lot_free = sorted({s for u in units if (s := self.bench.problem.units[u].lot_set) >= 0 and lots[s] < 0})
         _, found = self.bench.price(
             units, np.maximum(axes, 0), axis_free, np.maximum(lots, 0), lot_free, stock, relaxed.prices,
-            relaxed.bin_prices, fills, NEAR_SHARE * self.size,
+            relaxed.bin_prices, self.seeds(units, relaxed), fills, NEAR_SHARE * self.size,
         )  # fmt: skip
         added = [self.pool.add(layout) for layout in found]
         return any(added)
+
+    def seeds(self, units: Sequence[int], relaxed: Relaxed) -> Seeds:
+        """Return the columns the linear program uses most, as starts for further fills."""
+        liked = np.flatnonzero(relaxed.levels > 1e-6)
+        order = liked[np.argsort(-relaxed.levels[liked], kind="stable")]
+        return self.pool.seeds(order[:MOST_SEEDS].tolist(), units)
 
     def generate(self, rounds: int, ended: Callable[[], bool]) -> Relaxed | None:
         """Generate columns for the whole task until none are found, ``rounds`` are over or the search has ended."""
@@ -113,8 +121,9 @@ class Diver:
         chosen: list[int] = []
         cost = 0.0
         units = list(self.task.units)
+        last = LAST_BINS[bench.below(len(LAST_BINS))] * self.wide
         while units:
-            if float(self.area[units].sum()) < LAST_BINS * self.wide:
+            if float(self.area[units].sum()) < last:
                 return self.finish(chosen, units, axes, lots, stock, limit - cost)
             relaxed = self.relax(left, axes, lots, stock)
             if relaxed is None or ended() or cost + relaxed.value > limit:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,6 +17,16 @@ if TYPE_CHECKING:
 FIRST_ROOM = 512
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Seeds:
+    """Known columns to start fills from: units (k, longest; -1 behind), sets' axes (k, sets), bin, random state."""
+
+    units: np.ndarray
+    axes: np.ndarray
+    bins: np.ndarray
+    states: np.ndarray
+
+
 class Pool:
     """Columns of one problem, one per different (bin type, counts, axes, lots): the cheapest layout met of each."""
 
@@ -25,6 +35,7 @@ class Pool:
         self.typ = data.typ.tolist()
         types = max(self.typ, default=-1) + 1
         self.layouts: list[BinLayout] = []
+        self.orders: list[tuple[int, ...]] = []
         self.counts = np.zeros((FIRST_ROOM, types), np.int32)
         self.axes = np.full((FIRST_ROOM, max(1, problem.axis_sets)), -1, np.int8)
         self.lots = np.full((FIRST_ROOM, max(1, problem.lot_sets)), -1, np.int16)
@@ -66,12 +77,49 @@ class Pool:
         if known is not None:
             if layout.cost < self.costs[known] - 1e-9:
                 self.layouts[known], self.costs[known] = layout, layout.cost
+                self.orders[known] = self.order_of(layout)
                 return True
             return False
         self._known[key] = at
         self.layouts.append(layout)
+        self.orders.append(self.order_of(layout))
         self.bins[at], self.costs[at] = layout.bin, layout.cost
         return True
+
+    def order_of(self, layout: BinLayout) -> tuple[int, ...]:
+        """Return the types of a layout's units in the order they were placed."""
+        seen: dict[int, None] = {}
+        for plate in layout.plates:
+            for placed in plate.placed:
+                seen.setdefault(placed.unit)
+        return tuple(self.typ[u] for u in seen)
+
+    def seeds(self, columns: Iterable[int], units: Iterable[int]) -> Seeds:
+        """Return columns as starts for further fills with the given units; those that need others are left out."""
+        free: dict[int, list[int]] = defaultdict(list)
+        for u in sorted(units, reverse=True):
+            free[self.typ[u]].append(u)
+        rows, kept = [], []
+        for c in columns:
+            at: dict[int, int] = defaultdict(int)
+            row = []
+            for t in self.orders[c]:
+                at[t] += 1
+                if at[t] > len(free[t]):
+                    break
+                row.append(free[t][-at[t]])
+            else:
+                rows.append(row)
+                kept.append(c)
+        padded = np.full((len(rows), max((len(row) for row in rows), default=1)), -1, np.int64)
+        for n, row in enumerate(rows):
+            padded[n, : len(row)] = row
+        return Seeds(
+            units=padded,
+            axes=self.axes[kept].astype(np.int64),
+            bins=self.bins[kept],
+            states=np.array([self.layouts[c].seed for c in kept], np.int64).view(np.uint64),
+        )
 
     def allowed(self, left: np.ndarray, axes: np.ndarray, lots: np.ndarray, stock: np.ndarray) -> np.ndarray:
         """Return which columns fit what is left: counts per type, fixed axes and lots (-1 free), stock per bin type."""

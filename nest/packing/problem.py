@@ -147,13 +147,17 @@ class RestLayout:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BinLayout:
-    """A filled bin: its plates, rests, raw cuts in order (x1, y1, x2, y2) and the cost the engine counts for it."""
+    """A filled bin: its plates, rests, raw cuts in order (x1, y1, x2, y2) and the cost the engine counts for it.
+
+    ``seed`` is the random state its fill began with, 0 where it was not filled at random.
+    """
 
     bin: int
     cost: float
     plates: tuple[PlateLayout, ...]
     rests: tuple[RestLayout, ...]
     cuts: tuple[tuple[int, int, int, int], ...]
+    seed: int = 0
 
     @property
     def units(self) -> frozenset[int]:

@@ -32,8 +32,10 @@ FREE = ("MaxRectsBl", "MaxRectsBssf", "MaxRectsBaf", "MaxRectsBlsf", "SkylineBl"
         "SkylineMwfWm", "SkylineMwfl", "SkylineMwflWm")  # fmt: skip
 FAVOURITES = 12
 """Settings that did best so far, which half of the later trials draw from."""
-FIRST_SHARE = 0.5
+FIRST_SHARE = 0.3
 """Share of the time for going through all settings with one bin type at a time."""
+MOST_MIXED = 3
+"""Bin types named in a mix at most; all others follow in order of price by area."""
 MANY = 10**9
 
 
@@ -54,13 +56,17 @@ class Setting:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shape:
-    """A bin type on offer; ``stock`` is None where unlimited, types with one ``source`` share it."""
+    """A bin type on offer; ``stock`` is None where unlimited, types with one ``source`` share it.
+
+    ``part`` marks a bin cut down from a larger one, offered in mixes only.
+    """
 
     w: int
     h: int
     source: int
     stock: int | None
     price: float
+    part: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,8 +167,9 @@ class Portfolio:
         order = [self.settings[at] for at in self.random.permutation(len(self.settings)).tolist()]
         if len(self.sizes) > 400:  # next fit first: the others take minutes here
             order.sort(key=lambda s: (BIN_ALGORITHMS.index(s.bins), s.algorithm not in GUILLOTINE))
+        whole = [at for at, shape in enumerate(self.shapes) if not shape.part]
         for setting in order:
-            for first in self.random.permutation(len(self.shapes)).tolist():
+            for first in self.random.permutation(whole).tolist():
                 yield setting, self.mix([first])
             if time.perf_counter() > begun + FIRST_SHARE * seconds:
                 break
@@ -172,7 +179,7 @@ class Portfolio:
         for _ in range(MANY):
             pool = sorted(found, key=lambda s: found[s])[:FAVOURITES] if self.random.random() < 0.5 else []
             pool = pool or self.settings
-            chosen = self.random.permutation(len(self.shapes))[:2].tolist()
+            chosen = self.random.permutation(len(self.shapes))[: int(self.random.integers(2, MOST_MIXED + 1))].tolist()
             yield pool[int(self.random.integers(len(pool)))], self.mix(chosen)
 
     def mix(self, first: Sequence[int]) -> list[tuple[int, Shape, int]]:
@@ -190,7 +197,7 @@ class Portfolio:
                 used[shape.source] = used.get(shape.source, 0) + have
         return out
 
-    def rate(self, at: int) -> float:
-        """Return the price of a bin type by area."""
+    def rate(self, at: int) -> tuple[bool, float]:
+        """Return what bin types are ordered by: whole ones first, then price by area."""
         shape = self.shapes[at]
-        return shape.price / (shape.w * shape.h)
+        return shape.part, shape.price / (shape.w * shape.h)

@@ -68,7 +68,7 @@ class Group:
             have = self.stock[o.region.bin] * o.region.parts
             stock = None if have >= NO_LIMIT // 2 else int(have + 1e-9)
             w, h = o.w + self.gap, o.h + self.gap
-            out.append(Shape(w=w, h=h, source=o.region.bin, stock=stock, price=o.region.price))
+            out.append(Shape(w=w, h=h, source=o.region.bin, stock=stock, price=o.region.price, part=o.part))
         return out
 
     def judge(self, filled: Sequence[Filled], below: float) -> float | None:

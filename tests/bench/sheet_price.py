@@ -19,6 +19,8 @@ if TYPE_CHECKING:
 
 EQUAL_PARTS = (2, 3)
 """Equal parts offered of a sheet that no machine takes whole."""
+CUT_SHARES = (0.35, 0.5, 0.65, 0.8)
+"""Shares of a plate's side that cut-downs are offered at; a filled one is priced at what lies in it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,11 +37,15 @@ class Region:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offer:
-    """What a library may fill: the inside (w, h) of the largest plate of a region, keep-outs taken off."""
+    """What a library may fill: the inside (w, h) of a plate of a region, keep-outs taken off.
+
+    ``part`` marks a plate cut down on purpose, so that the library packs tight what leaves a rest worth keeping.
+    """
 
     region: Region
     w: int
     h: int
+    part: bool = False
 
 
 class Pricer:
@@ -80,7 +86,7 @@ class Pricer:
         return (2 * self.side, self.lead + self.side) if lead == 0 else (self.lead + self.side, 2 * self.side)
 
     def offers(self) -> list[Offer]:
-        """Return the insides of the largest plates of all regions in stock, one for each lead edge that works."""
+        """Return the insides of plates of all regions in stock: the largest for each lead edge, then cut-downs."""
         out = []
         for region in self.regions:
             if self.bins[region.bin].stock < 1:
@@ -90,7 +96,11 @@ class Pricer:
                     w, h = (length - hold for length, hold in zip(size, self.hold(lead), strict=True))
                     if min(w, h) > 0:
                         out.append(Offer(region=region, w=w, h=h))
-        return out
+        cut = [
+            Offer(region=o.region, w=round(o.w * a), h=round(o.h * b), part=True)
+            for o in out for share in CUT_SHARES for a, b in ((share, 1.0), (1.0, share))
+        ]  # fmt: skip
+        return out + cut
 
     def largest(self, region: Region, lead: int) -> tuple[int, int] | None:
         """Return the largest plate of a region, cut down no more than machines ask for."""

@@ -82,7 +82,7 @@ class Layout(NamedTuple):
     """Buffers for the layouts of one or more sheets; ``used`` counts the rows filled of each."""
 
     used: IntArray  # (5,) sheets, plates, rests, cuts, items
-    sheet: IntArray  # (S, 1) bin
+    sheet: IntArray  # (S, 2) bin, random state the fill began with
     cost: FloatArray  # (S,)
     plate: IntArray  # (P, 7) sheet, x, y, w, h, lead (0 y0, 1 x0), level
     rest: IntArray  # (R, 6) sheet, x, y, w, h, kept
@@ -120,7 +120,7 @@ def new_layout(items: int, sheets: int, parts: int) -> Layout:
         return np.zeros(shape, np.int64)
 
     return Layout(
-        zeros(5), zeros(sheets, 1), np.zeros(sheets), zeros(rows, 7), zeros(rows, 6), zeros(rows, 5), zeros(items, 5)
+        zeros(5), zeros(sheets, 2), np.zeros(sheets), zeros(rows, 7), zeros(rows, 6), zeros(rows, 5), zeros(items, 5)
     )
 
 

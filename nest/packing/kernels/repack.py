@@ -105,7 +105,7 @@ def append(to, lay):  # type: ignore[no-untyped-def]
     """Append all sheets of ``lay`` to ``to``."""
     s0, p0 = to.used[SHEETS], to.used[PLATES]
     for s in range(lay.used[SHEETS]):
-        to.sheet[s0 + s, 0] = lay.sheet[s, 0]
+        to.sheet[s0 + s, 0], to.sheet[s0 + s, 1] = lay.sheet[s, 0], lay.sheet[s, 1]
         to.cost[s0 + s] = lay.cost[s]
     for p in range(lay.used[PLATES]):
         to.plate[p0 + p] = lay.plate[p]

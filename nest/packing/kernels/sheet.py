@@ -203,7 +203,8 @@ def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[
     One sheet is appended to ``lay``. ``ws.chosen[:ws.size[0]]`` lists the units on it; they stay marked as taken.
     """
     ws.size[0] = 0
-    sheet, first_rest, _first_cut = lay.used[SHEETS], lay.used[RESTS], lay.used[CUTS]
+    sheet, first_rest = lay.used[SHEETS], lay.used[RESTS]
+    lay.sheet[sheet, 1] = np.int64(rng[0])
     ws.stack[0, 0], ws.stack[0, 1], ws.stack[0, 2], ws.stack[0, 3] = 0, 0, d.bin_w[b], d.bin_h[b]
     depth, parts = 1, d.lim.parts - 1
     cost = d.bin_price[b]
