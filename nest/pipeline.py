@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from nest.packing.problem import Solution
     from nest.packing.translate import MaterialProblem
 
-WORK_BASE, WORK_PER_UNIT = 20_000, 45
+WORK_BASE, WORK_PER_UNIT = 12_000, 20
 NO_ROOM = "no free area of the plates chosen takes it"
 
 

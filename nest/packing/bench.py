@@ -22,6 +22,8 @@ if TYPE_CHECKING:
 
 EFFORT_UNITS = 1500
 PRICE_BATCH, PRICE_STEPS = 40, 40
+ATTEMPTS_PER_CALL = 1000
+"""What calling the loops counts as beside what they do themselves."""
 """Units a repack of the usual number of trials handles; larger sets of units get fewer trials."""
 
 
@@ -95,6 +97,7 @@ class Bench:
         own_axes, own_lots = axes.copy(), lots.copy()
         trials = max(2, min(most_trials, round(effort * EFFORT_UNITS / max(1, n))))
         fills = max(3, min(16, 1600 // max(1, n)))
+        self.charge(ATTEMPTS_PER_CALL)
         best = self._buffers[3]
         best.used[:] = 0
         area, early, cost = repack(
@@ -131,6 +134,7 @@ class Bench:
         ``prices`` is (types, 2) by axis, ``bin_prices`` the price of limited stock; ``seeds`` are columns to start from;
         fills below ``near`` are improved.
         """
+        self.charge(ATTEMPTS_PER_CALL)
         out = self._columns
         out.used[:] = 0
         least = price_bins(

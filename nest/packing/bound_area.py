@@ -80,7 +80,8 @@ def variants_of(problem: Problem) -> list[Variant]:
         double = max(float(wide - 2 * m + gap) * high, float(wide) * (high - 2 * m + gap))
         base = b.price - b.rate * b.w * b.h
         for k in range(1, min(MOST_PLATES, parts) + 1):
-            rounded = parts if k == MOST_PLATES else k + problem.limits.keep
+            plates = (parts if k == MOST_PLATES else k) if rates.process > 0 else 0
+            rounded = min(parts, plates + (problem.limits.keep if b.rate > 0 else 0))
             out.append(
                 Variant(
                     bin=index,

@@ -120,14 +120,14 @@ class Sheets:
             key = v.bin, v.plates > 1
             held = by_class.get(key, (0.0, np.inf, np.inf))
             by_class[key] = max(held[0], v.capacity), min(held[1], v.fixed), min(held[2], v.per_area)
-        scale = max((held for held, _, _ in by_class.values()), default=1.0)
+        scale = max((most for most, _, _ in by_class.values()), default=1.0)
         total = add_row(self.lp, 0.0, INF)
         cover = [add_row(self.lp, area / scale, INF) for _, area in kinds]
         index, values = [self.cost], [1.0]
         for at, c in enumerate(self.classes):
-            held, fixed, per_area = by_class.get((c.bin, c.group < 0), (0.0, 0.0, 0.0))
+            most, fixed, per_area = by_class.get((c.bin, c.group < 0), (0.0, 0.0, 0.0))
             capacity = add_row(self.lp, -INF, 0.0)
-            self.lp.changeCoeff(capacity, at, -held / scale)
+            self.lp.changeCoeff(capacity, at, -most / scale)
             index.append(at)
             values.append(-fixed)
             for k, ((group, bins), _) in enumerate(kinds):
@@ -142,8 +142,11 @@ class Sheets:
         index = np.flatnonzero(values).astype(np.int32)
         self.lp.addRow(cut.base, INF, len(index), index, values[index])
 
-    def solve(self, whole: bool) -> tuple[float, np.ndarray, np.ndarray] | None:
-        """Return (bound, sheets per class, y per set), with whole numbers if asked; None where the solver gave up."""
+    def solve(self, whole: bool) -> tuple[float, np.ndarray, np.ndarray, float] | None:
+        """Return (bound, sheets per class, y per set, cost there), with whole numbers if asked.
+
+        None where the solver gave up.
+        """
         kind = highspy.HighsVarType.kInteger if whole else highspy.HighsVarType.kContinuous
         for at in range(self.cost):
             self.lp.changeColIntegrality(at, kind)
@@ -157,7 +160,7 @@ class Sheets:
         if len(found) <= self.cost or not np.isfinite(bound):
             return None
         n = len(self.classes)
-        return bound, found[:n], found[n : self.cost]
+        return bound, found[:n], found[n : self.cost], float(found[self.cost])
 
 
 class Patterns:

@@ -1,7 +1,7 @@
 """Compiled loops of the pattern bound: most profit of a plate at every size, least cost of a sheet at every used size.
 
-All sizes are whole cells of a grid. Pieces are rounded down to cells and room is rounded down as well, which keeps every
-real pattern: whole cells of the pieces side by side sum to no more than the cells of the room they lie in. Positions
+All sizes are whole cells of a grid. Pieces are rounded down to cells and room is rounded down as well, which keeps
+every real pattern: whole cells of pieces side by side sum to no more than the cells of the room they lie in. Positions
 are the sums of piece sizes only, since every pattern can be pushed to the corner (Herz 1972, doi 10.1147/rd.165.0462).
 Profits are whole numbers, so sums are exact.
 """
@@ -261,30 +261,6 @@ def bounded_profits(area, profit, many, most):  # type: ignore[no-untyped-def]
             left -= lot
             lot *= 2
     return best
-
-
-@compiled()
-def bounded_counts(area, profit, many, most, counts):  # type: ignore[no-untyped-def]
-    """Write to ``counts`` how often each piece is in a best choice within area ``most``."""
-    n = area.shape[0]
-    table = np.zeros((n + 1, most + 1), np.int64)
-    for k in range(n):
-        for a in range(most + 1):
-            table[k + 1, a] = table[k, a]
-            q = 1
-            while q <= many[k] and q * area[k] <= a and profit[k] > 0:
-                value = table[k, a - q * area[k]] + q * profit[k]
-                if value > table[k + 1, a]:
-                    table[k + 1, a] = value
-                q += 1
-    a = most
-    for k in range(n - 1, -1, -1):
-        if table[k + 1, a] > table[k, a]:
-            q = 1
-            while table[k, a - q * area[k]] + q * profit[k] != table[k + 1, a]:
-                q += 1
-            counts[k] = q
-            a -= q * area[k]
 
 
 @compiled()

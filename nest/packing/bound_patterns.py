@@ -23,6 +23,8 @@ SMOOTH = 0.7
 """Share of the best prices known in the next ones tried."""
 FIRST_CUTS, MOST_CUTS = 8, 3
 """Cuts the program of whole numbers starts with, and most taken in at once."""
+MOST_UNITS = 600
+"""Units above which the rounds there is time for prove no more than the area program (measured)."""
 OPERATIONS = 1e7
 """Elementary operations of one pricing."""
 DEAR = 3.0
@@ -43,11 +45,20 @@ def effort_of(units: int, classes: int, effort: float) -> Effort:
     """Return what a bound of so many units and classes of sheets may cost; large problems get fewer rounds."""
     size = max(1.0, units / 130)
     return Effort(
-        rounds=round(100 / size * effort),
-        whole_rounds=round(min(150, 1000 / max(1, classes)) / size * effort),
-        tries=5,
+        rounds=max(1, round(100 / size * effort)),
+        whole_rounds=round(min(100, 1000 / max(1, classes)) / size * effort),
+        tries=8,
         nodes=max(10, round(200 / size * effort)),
     )
+
+
+def between(known: np.ndarray, new: np.ndarray, idle: int) -> np.ndarray:
+    """Return prices between the best known and the program's; nearer to the latter the longer nothing improved.
+
+    The profits proven are capped, so prices that improve nothing need not bring patterns that change the program.
+    """
+    share = SMOOTH ** (1 + idle) if idle < 4 else 0.0
+    return share * known + (1.0 - share) * new
 
 
 class PatternBound:
@@ -96,18 +107,20 @@ class PatternBound:
     def fractional(self) -> None:
         """Find prices by column generation until they prove what the program costs, or for the rounds allowed."""
         prices = centre = self.start
-        best = -np.inf
+        best, idle = -np.inf, 0
         for _ in range(self.effort.rounds):
             value = self._free_value(self._try(prices))
+            idle += 1
             if value > best:
-                best, centre = value, prices
+                best, centre, idle = value, prices, 0
             solved = self.patterns.solve()
             if solved is None or solved[0] - best < 1e-5 * max(1.0, abs(best)):
                 break
-            prices = SMOOTH * centre + (1.0 - SMOOTH) * solved[1]
+            prices = between(centre, solved[1], idle)
 
     def whole(self) -> None:
         """Raise the bound of whole numbers: seek prices at the cheapest numbers, and again, for the rounds allowed."""
+        self.bound = max(self._free_value(cut) for cut, _ in self.known)
         order = sorted(range(len(self.known)), key=lambda at: (-self._free_value(self.known[at][0]), at))
         self._take(order[:FIRST_CUTS])
         left = self.effort.whole_rounds
@@ -117,9 +130,10 @@ class PatternBound:
                 return
             self.bound = max(self.bound, found[0])
             sheets, axes = np.round(found[1]), np.round(found[2])
-            level = found[0] + 1e-4 * max(1.0, found[0])
+            # cuts below the cost the program sees at this point would leave it where it is
+            level = found[3] + 1e-4 * max(1.0, found[3])
             while not self._take_broken(sheets, axes, level):
-                used = self._seek(sheets, axes, found[0], min(left, self.effort.tries)) if left > 0 else 0
+                used = self._seek(sheets, axes, found[3], min(left, self.effort.tries)) if left > 0 else 0
                 if used == 0:
                     return
                 left -= used
@@ -145,18 +159,19 @@ class PatternBound:
 
     def _seek(self, sheets: np.ndarray, axes: np.ndarray, level: float, most: int) -> int:
         """Seek prices whose cut lifts the bound of given numbers and axes above ``level``; return the rounds used."""
-
         best, centre = max(((self._value(cut, sheets, axes), at) for at, (cut, _) in enumerate(self.known)))
         prices_at = self.known[centre][1]
         self.patterns.hold(sheets, axes)
+        idle = 0
         for used in range(most):
             solved = self.patterns.solve()
             if solved is None or solved[0] <= best + 0.01:
                 return used
-            prices = SMOOTH * prices_at + (1.0 - SMOOTH) * solved[1]
+            prices = between(prices_at, solved[1], idle)
+            idle += 1
             now = self._value(self._try(prices), sheets, axes)
             if now > best:
-                best, prices_at = now, prices
+                best, prices_at, idle = now, prices, 0
             if best > level + 0.002 * max(1.0, level):
                 return used + 1
         return most
@@ -169,7 +184,7 @@ def pattern_bound(
 
     ``effort`` scales the counts of steps; the result depends on nothing else.
     """
-    if not units or not problem.bins or effort_of(len(units), 1, effort).rounds < 1:
+    if not units or not problem.bins or len(units) > MOST_UNITS or effort <= 0.0:
         return 0.0
     work = PatternBound(problem, data, fit, units, effort)
     if not work.pricing.classes:

@@ -69,6 +69,10 @@ class Stop:
             return True
         return work >= self.work_limit
 
+    def seconds_left(self) -> float | None:
+        """Return the seconds until the deadline, None where there is none."""
+        return None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
+
     def part(self, work: float, time_left: float) -> Stop:
         """Return limits for a part of the search: so much work, and a share of the time that is left."""
         now = time.monotonic()

@@ -23,8 +23,8 @@ if TYPE_CHECKING:
     from nest.packing.control import Listener, Stop
     from nest.packing.problem import BinLayout, Problem
 
-CHUNK_UNITS = 90
-GATHER_UNITS = 110
+CHUNK_UNITS = 50
+GATHER_UNITS = 60
 CHUNK_SHARE = 0.6
 GATHER_EFFORT = 0.5
 

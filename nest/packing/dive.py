@@ -30,8 +30,8 @@ NOISE = 0.25
 ROUND_FILLS = 240
 DIVE_FILLS = 60
 LAST_TRIALS = 60
-ATTEMPTS_PER_ITERATION = 60
-"""What one simplex iteration counts as in attempts to place an item: about the same time."""
+ATTEMPTS_PER_SOLVE, ATTEMPTS_PER_ITERATION = 6000, 60
+"""What solving the program counts as in attempts to place an item, as such and per iteration: about the same time."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,7 +76,7 @@ class Diver:
         self.master.focus(left, axes, stock, self.pool.allowed(left, axes, lots, stock))
         before = self.master.iterations
         relaxed = self.master.solve()
-        self.bench.charge(ATTEMPTS_PER_ITERATION * (self.master.iterations - before))
+        self.bench.charge(ATTEMPTS_PER_SOLVE + ATTEMPTS_PER_ITERATION * (self.master.iterations - before))
         return relaxed
 
     def search_columns(

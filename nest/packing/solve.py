@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 MOST_AT_ONCE = 200
 """Units one search handles well; larger problems are decomposed."""
+LEAST_BOUND_SECONDS = 12.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +69,8 @@ def solve(
             bins=(), left=(*demand.must, *demand.fill), axes=(), lots=(), bound=0.0, proof="nothing to place", work=0
         )
     bench = Bench(problem, seed, stream)
-    bound, proof = lower_bound(problem, bench.data, fit, demand.must)
+    effort = bound_effort(len(demand.must), stop)
+    bound, proof = lower_bound(problem, bench.data, fit, demand.must, effort=effort)
     axes, bendable = axis_choices(problem, fit, demand.must)
     if len(demand.must) > MOST_AT_ONCE:
         large = Decomposed(problem, demand.must, axes, bendable, stop, seed, stream, listener, bound)
@@ -82,7 +84,7 @@ def solve(
     gone = set(left)
     placed_must = [u for u in demand.must if u not in gone]
     if len(placed_must) < len(demand.must):
-        bound, proof = lower_bound(problem, bench.data, fit, placed_must)
+        bound, proof = lower_bound(problem, bench.data, fit, placed_must, effort=effort)
     return Solution(
         bins=tuple(layouts),
         left=tuple(left),
@@ -92,6 +94,14 @@ def solve(
         proof=proof,
         work=work,
     )
+
+
+def bound_effort(units: int, stop: Stop) -> float:
+    """Return how hard to work for the bound: its costly part only where it gains, and where there is time for it."""
+    if units > MOST_AT_ONCE:
+        return 0.0
+    seconds = stop.seconds_left()
+    return 1.0 if seconds is None or seconds >= LEAST_BOUND_SECONDS else 0.0
 
 
 def settle(

@@ -8,15 +8,9 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from nest.packing.arrays import data_of
-from nest.packing.bounds import (
-    AREA_PROOF,
-    SINGLE_PROOF,
-    area_bound,
-    floor_cents,
-    lower_bound,
-    single_bound,
-    single_plate,
-)
+from nest.packing.bound_area import area_bound, single_plate
+from nest.packing.bound_single import single_bound
+from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF, floor_cents, lower_bound
 from nest.packing.fits import fits_of
 from tests.packing.shop import costs, imager, offcut, planned, problem_of, room, row, sheet
 
@@ -91,7 +85,8 @@ def test_the_dearest_single_piece_needs_its_cheapest_sheet() -> None:
     rows = [row("a", 90, 90), row("b", 300, 300)]
     assert bounds(rows, shop)[1] == 40.0
     problem = problem_of(rows, shop).problem
-    assert lower_bound(problem, data_of(problem), fits_of(problem, 0), [0, 1])[1] in (SINGLE_PROOF, AREA_PROOF)
+    proof = lower_bound(problem, data_of(problem), fits_of(problem, 0), [0, 1])[1]
+    assert proof in (SINGLE_PROOF, AREA_PROOF, PATTERN_PROOF)
     assert lower_bound(problem, data_of(problem), fits_of(problem, 0), [])[0] == 0.0
 
 
@@ -160,7 +155,7 @@ rates = st.fixed_dictionaries({
 
 @settings(deadline=None, derandomize=True, max_examples=60, suppress_health_check=[HealthCheck.too_slow])
 @given(sizes, rates)
-def test_more_pieces_never_lower_the_bound_and_no_plan_beats_it(
+def test_more_pieces_never_lower_area_and_single_bounds_and_no_plan_beats_any(
     pieces: list[tuple[int, int]], charged: dict[str, Any]
 ) -> None:
     held = imager(max_across_mm=600.0, max_around_mm=500.0, clamp_mm=12.0, drum_tape_mm=10.0)
@@ -168,9 +163,12 @@ def test_more_pieces_never_lower_the_bound_and_no_plan_beats_it(
     rows = [row(f"c{at}", w, h) for at, (w, h) in enumerate(pieces)]
     made = problem_of(rows, shop).problem
     data, fit = data_of(made), fits_of(made, 0)
-    found = [lower_bound(made, data, fit, range(n))[0] for n in range(len(rows) + 1)]
+    counts = range(len(rows) + 1)
+    found = [max(area_bound(made, fit, range(n)), single_bound(made, data, fit, range(n))) for n in counts]
     placed = all(fit.any_axis(u) for u in range(len(rows)))
     assert found[0] == 0.0
     if placed:
         assert all(b >= a - 0.011 for a, b in pairwise(found))
-        assert found[-1] <= planned(rows, shop, work_limit=3).totals.cost + 1e-9
+        best = lower_bound(made, data, fit, range(len(rows)))[0]
+        assert found[-1] - 0.011 <= best
+        assert best <= planned(rows, shop, work_limit=3).totals.cost + 1e-9
