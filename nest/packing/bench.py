@@ -131,15 +131,15 @@ class Bench:
     ) -> tuple[float, list[BinLayout]]:
         """Return the least reduced cost met in so many fills and the bins found below zero.
 
-        ``prices`` is (types, 2) by axis, ``bin_prices`` the price of limited stock; ``seeds`` are columns to start from;
-        fills below ``near`` are improved.
+        ``prices`` is (types, 2) by axis, ``bin_prices`` the price of limited stock; ``seeds`` are columns to start
+        from; fills below ``near`` are improved.
         """
         self.charge(ATTEMPTS_PER_CALL)
         out = self._columns
         out.used[:] = 0
         least = price_bins(
             self.data, self._scratch, np.array(units, np.int64), axes.copy(), np.array(axis_free, np.int64),
-            lots.copy(), np.array(lot_free, np.int64), self.problem.lots, stock, prices, bin_prices,
-            seeds.units, seeds.axes, seeds.bins, seeds.states, fills, PRICE_STEPS, near, self._rng, self._buffers[0], self._buffers[1], out,
+            lots.copy(), np.array(lot_free, np.int64), self.problem.lots, stock, prices, bin_prices, seeds.units,
+            seeds.axes, seeds.bins, seeds.states, fills, PRICE_STEPS, near, self._rng, *self._buffers[:2], out,
         )  # fmt: skip
         return float(least), layouts_of(out, self.data, self.problem)
