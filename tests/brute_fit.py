@@ -164,7 +164,8 @@ def plate_regions(
     trim = to_units(room.trim_of(material))
     clamp = to_units(max([imager.clamp_mm, *(station.bar_mm for station in room.stations)]))
     lead, side = max(trim, clamp - under), max(trim, to_units(imager.drum_tape_mm) - under)
-    inner = frontier(pieces, room.cutting, gap, (largest[0] - 2 * side, largest[1] - 2 * side))
+    least_keep = side + min(lead, side)  # without a clamp the lead edge may keep out less than a side does
+    inner = frontier(pieces, room.cutting, gap, (largest[0] - least_keep, largest[1] - least_keep))
     low = (to_units(imager.min_across_mm), to_units(imager.min_around_mm))
     high = (to_units(imager.max_across_mm), to_units(imager.max_around_mm))
     across_x = [(low, high, (2 * side, lead + side)), (low[::-1], high[::-1], (lead + side, 2 * side))]

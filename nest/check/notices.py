@@ -9,6 +9,7 @@ from nest.check.facts import row_name
 from nest.check.pieces import own
 from nest.check.violation import Violation, mm
 from nest.domain.room import Cutting
+from nest.units import EPS_MM
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -17,7 +18,6 @@ if TYPE_CHECKING:
 
 LEAST_HELD_MM = 5.0
 """A strip thinner than this cannot be held under the knife (design, section 3)."""
-_ROUNDING_MM = 0.0002
 
 
 def names(text: str, word: str) -> bool:
@@ -28,7 +28,7 @@ def names(text: str, word: str) -> bool:
 def wraps(facts: Facts) -> Iterator[Violation]:
     """Check that every row whose piece is longer than R - K - seam is named, with its job, in a warning."""
     for key, wanted in facts.wanted.items():
-        if wanted.wrap_limit is None or wanted.h <= wanted.wrap_limit + _ROUNDING_MM:
+        if wanted.wrap_limit is None or wanted.h <= wanted.wrap_limit + EPS_MM:
             continue
         row = wanted.row
         if not any(names(text, row.job) and names(text, row.separation) for text in facts.plan.warnings):

@@ -11,8 +11,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
     from types import ModuleType
 
-COMPILING = "compiling the packing loops: once after each install, about half a minute"
-NO_CACHE = "compiling the packing loops, about half a minute each time: no folder can keep them"
+COMPILING = "compiling the packing loops: once after each install, about a minute"
+NO_CACHE = "compiling the packing loops, about a minute each time: no folder can keep them"
 
 
 class CompileNotice:

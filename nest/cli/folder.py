@@ -84,6 +84,6 @@ def plan_files(outcome: Outcome, inputs: Inputs) -> dict[str, str]:
 def written_words(folder: Path, names: Iterable[str]) -> str:
     """Return which files stand in the folder, on one line."""
     drawn = sorted(name for name in names if name.startswith("guide-"))
-    first = quote(str(folder / drawn[0])) if drawn else ""
+    first = drawn[0] if drawn else ""
     words = {0: "no guides", 1: first}.get(len(drawn), f"{first} and {len(drawn) - 1} more guides")
-    return f"written to {folder}: {PLAN}, {words}, {YIELD}, {JOBS}, {SUMMARY}, {INPUTS}"
+    return f"written to {quote(str(folder))}: {PLAN}, {words}, {YIELD}, {JOBS}, {SUMMARY}, {INPUTS}"

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING
 from nest.cli.streams import show, tell
 from nest.domain.job import Need
 from nest.intake.week import read_week
+from nest.output.notices import told_warnings
 from nest.output.pieces_table import pieces_csv, pieces_text
 from nest.output.words import counted, one_line, size_words
 from nest.plates.gaps import gap_warnings
 from nest.plates.pieces import piece_of, wrap_warning
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
     from pathlib import Path
 
     from nest.domain.job import Row
@@ -30,8 +31,7 @@ def check_inputs(jobs: Path, room_path: Path) -> int:
         With every fault of both files.
     """
     rows, room = read_week(jobs, room_path)
-    warnings = [*wraps(rows, room), *gap_warnings(room, rows)]
-    lines = [f"warning: {text}" for text in warnings]
+    lines = _warning_lines([*wraps(rows, room), *gap_warnings(room, rows)], rows)
     lines += [f"{jobs}: {_rows_words(rows)}", f"{room_path}: {_room_words(room)}", *_stock_lines(rows, room)]
     show("".join(f"{line}\n" for line in lines) + "no fault found\n")
     return 0
@@ -46,7 +46,7 @@ def print_pieces(jobs: Path, room_path: Path, *, as_csv: bool) -> int:
         With every fault of both files.
     """
     rows, room = read_week(jobs, room_path)
-    warnings = [f"warning: {text}" for text in wraps(rows, room)]
+    warnings = _warning_lines(wraps(rows, room), rows)
     pieces = [piece_of(row, room) for row in rows]
     if as_csv:
         for warning in warnings:
@@ -64,6 +64,10 @@ def wraps(rows: Sequence[Row], room: Room) -> Iterator[str]:
         text = wrap_warning(piece_of(row, room), room)
         if text is not None:
             yield one_line(text)
+
+
+def _warning_lines(warnings: Iterable[str], rows: Sequence[Row]) -> list[str]:
+    return [f"warning: {text}" for text in told_warnings(warnings, [row.key for row in rows])]
 
 
 def _rows_words(rows: Sequence[Row]) -> str:

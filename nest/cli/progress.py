@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from nest.cli.streams import tell
 
+FIRST = "first plan"
 WORTH_TELLING = 0.99
 """A line is printed when the cost has fallen to this share of the last one told."""
 
@@ -20,5 +21,8 @@ class Lines:
         # a cost above the last one is that of the next material
         if self._told * WORTH_TELLING < cost <= self._told:
             return
+        words = "first plan of a material" if phase == FIRST else "better plan"
         self._told = cost
-        tell(f"planning, {phase}: cost {cost:.2f} {self._currency}, proven least {bound:.2f}")
+        # while pieces are left over the bound is of a plan that places more, and says nothing of this one
+        least = f", proven least {bound:.2f}" if bound <= cost else ""
+        tell(f"planning, {words}: cost {cost:.2f} {self._currency}{least}")

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 from nest.domain.plan import CutStage, Rect
 from nest.output.cut_list import Setting, settings
 from nest.output.drawing import Canvas
-from nest.output.guide_blocks import check_block, guide_blocks
+from nest.output.guide_blocks import SHEET_TITLE, check_block, guide_blocks
+from nest.output.notices import plan_rows, told_warnings, warnings_by_job
 from nest.output.page import Frame, Look, reduction
 from nest.output.panels import column_widths, flow
 from nest.output.patterns import Pattern, patterns
@@ -22,9 +23,10 @@ from nest.output.words import length_words, one_line, size_words
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from nest.domain.job import Row
+    from nest.domain.job import Row, RowKey
     from nest.domain.plan import Plan
     from nest.domain.room import Room
+    from nest.output.panels import Block
 
 _SIDE_LAYERS = (
     ("title-block", "What this sheet is, and the tables beside the drawing"),
@@ -56,8 +58,21 @@ def guides(plan: Plan, room: Room, rows: Sequence[Row]) -> dict[str, str]:
     out: dict[str, str] = {}
     for pattern in patterns(plan):
         name = _file_name(pattern.first.id, out)
-        out[name] = guide_svg(pattern, room, rows, key)
+        out[name] = guide_svg(pattern, room, rows, key, warnings=sheet_warnings(plan, pattern))
     return out
+
+
+def sheet_warnings(plan: Plan, pattern: Pattern) -> list[str]:
+    """Return the plan's warnings that concern a pattern's pieces, or no row in particular."""
+    here = {piece.row for plate in pattern.first.plates for piece in plate.pieces}
+    rows = plan_rows(plan)
+    texts = [text for text in plan.warnings if _concerns(text, rows, here)]
+    return told_warnings(texts, rows)
+
+
+def _concerns(text: str, rows: set[RowKey], here: set[RowKey]) -> bool:
+    _, named, _ = warnings_by_job([text], rows)[0]
+    return not named or any(row in here for row in named)
 
 
 def plan_key(plan: Plan) -> str:
@@ -73,10 +88,10 @@ def _file_name(sheet_id: str, used: dict[str, str]) -> str:
     return name
 
 
-def guide_svg(pattern: Pattern, room: Room, rows: Sequence[Row], key: str) -> str:
-    """Return the guide of one pattern; ``key`` is the plan's short name."""
+def guide_svg(pattern: Pattern, room: Room, rows: Sequence[Row], key: str, *, warnings: Sequence[str] = ()) -> str:
+    """Return the guide of one pattern; ``key`` is the plan's short name, ``warnings`` stand on top."""
     cuts = settings(pattern.first)
-    layout = _Layout(pattern, room, rows, key, cuts)
+    layout = _Layout(pattern, guide_blocks(pattern, room, rows, key, cuts, warnings), cuts)
     times = f" × {len(pattern.sheets)}" if len(pattern.sheets) > 1 else ""
     title = one_line(f"Cutting guide {pattern.first.id}{times}")
     about = one_line(f"Sheet {pattern.first.source.ref} of plan {key}, 1:1 in mm, seen from the print side")
@@ -90,7 +105,7 @@ def guide_svg(pattern: Pattern, room: Room, rows: Sequence[Row], key: str) -> st
     y = layout.margin
     for words, most, bold in (
         (title, look.title, True),
-        ("Seen from the PRINT SIDE", 0.8 * look.title, True),
+        (f"Seen from the PRINT SIDE{' · read the WARNING' if warnings else ''}", 0.8 * look.title, True),
         (one_line(f"{sheet.material} · {whole} · {lot} · plan {key}"), look.label, False),
     ):
         y += most * 1.3
@@ -131,11 +146,11 @@ def _edge_words(name: str, length: str, room: float, look: Look) -> tuple[str, f
 class _Layout:
     """Where things stand on the page; text grows with the page's reduction, and the page with its text."""
 
-    def __init__(self, pattern: Pattern, room: Room, rows: Sequence[Row], key: str, cuts: Sequence[Setting]) -> None:
+    def __init__(self, pattern: Pattern, blocks: Sequence[Block], cuts: Sequence[Setting]) -> None:
         self.pattern = pattern
         raw = sum(setting.cut.stage is CutStage.RAW for setting in cuts)
         self._number_w = text_width(str(max(raw, 1)), 2.4, bold=True) + 3.4
-        self._blocks = guide_blocks(pattern, room, rows, key, cuts)
+        self._blocks = blocks
         sheet = pattern.first
         alone = reduction(sheet.across_mm, sheet.around_mm)
         # The column height that gives the least reduced page; a sheet full of tiny pieces may end above the limit.
@@ -163,7 +178,8 @@ class _Layout:
         self.sheet_left = self.margin + 1.6 * look.table + self._number_w * k
         self.sheet_top = self.margin + 2.6 * look.title + 1.6 * look.label + LANE_K * k
         height = max(height + (0.0 if under else self.below), 130.0 + 8 * look.table)
-        self.placed = flow([self._blocks[0], check_block(k), *self._blocks[1:]], height / k)
+        at = 1 + next(index for index, block in enumerate(self._blocks) if block.title == SHEET_TITLE)
+        self.placed = flow([*self._blocks[:at], check_block(k), *self._blocks[at:]], height / k)
         right = self.sheet_left + sheet.across_mm + LANE_K * k
         foot = self.sheet_top + sheet.around_mm + self.below
         self.columns_top = foot + 2.0 * k if under else self.sheet_top

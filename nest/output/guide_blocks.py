@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from nest.domain.plan import CutStage
-from nest.domain.room import Unit
+from nest.domain.room import Cutting, Unit
 from nest.output.areas import sheet_areas
 from nest.output.panels import CHECK_MM, ONE, Block, Cell, Line, block_width, fields, line_of, paragraphs, table
 from nest.output.piece_label import copy_words
@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from nest.output.panels import Sample
     from nest.output.patterns import Pattern
 
+SHEET_TITLE = "This sheet"
+"""Title of the block the check lines follow."""
 _LEAST_WIDTH_EM = 38.0
 _CAUTIONS = (
     "Raw sheets: print side (mask) up, protective film on, under yellow light only; keep them flat.",
@@ -46,6 +48,10 @@ _CUT_NOTES = (
     "from the LEFT edge.",
     "Raw cuts: edges of the sheet. Finish cuts: edges of the plate as drawn here. "
     "'In hand' is the same cut from that edge of the part then in hand.",
+)
+_FREE_NOTE = (
+    "Processed plates: cut every piece along its own edges by knife or on the cutting table; the table of pieces "
+    "gives its lower left corner and size."
 )
 _KEY: tuple[tuple[Sample, str], ...] = (
     ("raw", "raw cut, number in a square"),
@@ -61,19 +67,23 @@ _KEY: tuple[tuple[Sample, str], ...] = (
 
 
 def guide_blocks(
-    pattern: Pattern, room: Room, rows: Sequence[Row], key: str, cuts: Sequence[Setting]
+    pattern: Pattern, room: Room, rows: Sequence[Row], key: str, cuts: Sequence[Setting], warnings: Sequence[str] = ()
 ) -> list[Block]:
-    """Return the blocks beside the sheet in reading order, all but the check lines (they keep their length)."""
+    """Return the blocks beside the sheet in reading order, all but the check lines (they keep their length).
+
+    Warnings stand first, where there are any.
+    """
     tables = [_plates(pattern, room), *_cuts(pattern, room, cuts), _pieces(pattern, room)]
     width = max(_LEAST_WIDTH_EM * ONE.table, *(block_width(block) for block in tables))
-    notes = paragraphs("How to cut", _CUT_NOTES, width)
+    notes = [*(_CUT_NOTES if cuts else ()), *((_FREE_NOTE,) if room.cutting is Cutting.FREE else ())]
     return [
+        *((paragraphs("WARNING", warnings, width),) if warnings else ()),
         _sheet(pattern, room, key, width),
         paragraphs("Caution", _CAUTIONS, width),
         _lines_key(),
         tables[0],
         *_jobs(pattern, rows),
-        *((notes,) if cuts else ()),
+        *((paragraphs("How to cut", notes, width),) if notes else ()),
         *tables[1:],
     ]
 
@@ -99,7 +109,7 @@ def _sheet(pattern: Pattern, room: Room, key: str, width: float) -> Block:
     scrap = [rest for rest in sheet.rests if not rest.kept]
     pairs += [("Keep", f"{rest.id}: {rect_words(rest.rect, unit)}") for rest in kept] or [("Keep", "nothing")]
     pairs += [("Scrap", f"{rest.id}: {rect_words(rest.rect, unit)}") for rest in scrap] or [("Scrap", "nothing")]
-    return fields("This sheet", [(name, one_line(value)) for name, value in pairs], width)
+    return fields(SHEET_TITLE, [(name, one_line(value)) for name, value in pairs], width)
 
 
 def check_block(k: float) -> Block:
@@ -161,8 +171,9 @@ def _cuts(pattern: Pattern, room: Room, cuts: Sequence[Setting]) -> list[Block]:
         chosen = [setting for setting in cuts if setting.cut.stage is stage]
         if not chosen:
             continue
-        heads = ["Cut", "of", "line runs", "from", "stop mm", *(("stop in",) if inch else ()), "in hand mm"]
-        right = frozenset((0, 4, 5, 6) if inch else (0, 4, 5))
+        heads = ["Cut", "of", "line runs", "from", "stop mm", *(("stop in",) if inch else ()), "in hand mm",
+                 *(("in hand in",) if inch else ())]  # fmt: skip
+        right = frozenset((0, 4, 5, 6, 7) if inch else (0, 4, 5))
         rows = [_cut_row(setting, pattern.first.plates, inch) for setting in chosen]
         blocks.append(table(title, heads, rows, right=right))
     return blocks
@@ -175,10 +186,16 @@ def _cut_row(setting: Setting, plates: Sequence[PlannedPlate], inch: bool) -> li
         whose,
         "across" if setting.runs_across else "around",
         setting.edge,
-        decimal(setting.stop_mm, 2),
-        *((decimal(setting.stop_mm / MM_PER_INCH, 3),) if inch else ()),
-        "-" if setting.part_mm is None else decimal(setting.part_mm, 2),
+        *_lengths(setting.stop_mm, inch),
+        *_lengths(setting.part_mm, inch),
     ]
+
+
+def _lengths(mm: float | None, inch: bool) -> tuple[str, ...]:
+    """Return a length to set in mm, in an inch room in inches too."""
+    if mm is None:
+        return ("-", "-") if inch else ("-",)
+    return (decimal(mm, 2), *((decimal(mm / MM_PER_INCH, 3),) if inch else ()))
 
 
 def _pieces(pattern: Pattern, room: Room) -> Block:

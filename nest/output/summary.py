@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from nest.domain.job import Need, Turn
 from nest.domain.plan import SourceKind, StoppedBy
+from nest.output.notices import job_rows_words, plan_rows, told_warnings
 from nest.output.words import EDGE_WORDS, counted, one_line, percent, row_words, size_words
 from nest.units import money
 
@@ -82,14 +83,33 @@ def _listed(title: str, texts: Iterable[str]) -> list[str]:
 
 
 def _unplaced(title: str, rows: Sequence[Unplaced]) -> list[str]:
-    count = sum(row.copies for row in rows)
-    names = (f"{row_words(row.job, row.separation, row.part)}, {counted(row.copies, 'copy')}" for row in rows)
-    texts = (f"{name}: {row.reason}" for name, row in zip(names, rows, strict=True))
-    return _listed(f"{title}: {counted(count, 'piece')}", texts)
+    """Return the rows left over, those with one reason together: what would help all of them is told once."""
+    by_reason: dict[str, list[Unplaced]] = defaultdict(list)
+    for row in rows:
+        by_reason[row.reason].append(row)
+    texts = (_left_over(reason, alike) for reason, alike in by_reason.items())
+    return _listed(f"{title}: {counted(_copies(rows), 'piece')}", texts)
+
+
+def _copies(rows: Iterable[Unplaced]) -> int:
+    return sum(row.copies for row in rows)
+
+
+def _left_over(reason: str, rows: Sequence[Unplaced]) -> str:
+    if len(rows) == 1:
+        row = rows[0]
+        return f"{row_words(row.job, row.separation, row.part)}, {counted(row.copies, 'copy')}: {reason}"
+    by_job: dict[str, list[tuple[str, str]]] = defaultdict(list)
+    for row in rows:
+        times = f"{row.copies} × " if row.copies > 1 else ""
+        by_job[row.job].append((f"{times}{row.separation}", row.part))
+    names = [job_rows_words(job, words) for job, words in by_job.items()]
+    shown = "; ".join(names[:_MOST]) + (f" and {len(names) - _MOST} more jobs" if len(names) > _MOST else "")
+    return f"{reason}; {counted(_copies(rows), 'piece')}: {shown}"
 
 
 def _warnings(plan: Plan) -> list[str]:
-    return _listed("WARNINGS", plan.warnings)
+    return _listed("WARNINGS", told_warnings(plan.warnings, plan_rows(plan)))
 
 
 def _pick_list(plan: Plan, room: Room) -> list[str]:
@@ -190,8 +210,7 @@ def _costs(plan: Plan) -> list[str]:
         lines.append(f"  {name:<9} {value:>12.2f} {percent(value / spent if spent else 0.0):>8}   {words}")
     lines.append(f"  {'credit':<9} {-parts.credit + 0.0:>12.2f}            rests kept")
     lines.append(f"  {'cost':<9} {totals.cost:>12.2f}            {bound_words(plan)}")
-    proof = f"; {plan.proof}" if plan.proof else ""
-    lines += _wrapped(f"proven least cost {totals.bound:.2f}, gap {percent(totals.bound_gap)}{proof}", "  ", "  ")
+    lines.append(f"  proven least cost {totals.bound:.2f}, gap {percent(totals.bound_gap)}")
     if totals.area.image > 0:
         lines.append(f"  {totals.cost / totals.area.image:.2f} {currency} per m2 of image")
     return lines

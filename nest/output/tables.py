@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import csv
 import io
+from collections import defaultdict
 from typing import TYPE_CHECKING
 
 from nest.domain.plan import CutStage
 from nest.domain.room import Unit
 from nest.output.areas import sheet_areas
-from nest.output.words import size_words
+from nest.output.notices import plan_rows, warnings_by_job
+from nest.output.words import one_line, size_words
 from nest.units import money
 
 if TYPE_CHECKING:
@@ -54,16 +56,28 @@ def yield_csv(plan: Plan, unit: Unit = Unit.MM) -> str:
 def jobs_csv(shares: Sequence[JobShare], plan: Plan) -> str:
     """Return one line a job with its share of the cost, and last what the room bears, so that shares sum to the total.
 
-    ``alone`` and ``saving`` are empty where a job cannot be planned on its own.
+    ``alone`` and ``saving`` are empty where a job cannot be planned on its own; ``warnings`` are those of its rows.
     """
+    told = _warnings(plan)
     lines: list[list[object]] = []
     for share in shares:
         alone = "" if share.alone is None else _cents(share.alone)
         saving = "" if share.alone is None else _cents(share.alone - share.share)
-        lines.append([_text(share.job), share.pieces, _m2(share.piece_m2), _cents(share.share), alone, saving])
+        lines.append([_text(share.job), share.pieces, _m2(share.piece_m2), _cents(share.share), alone, saving,
+                      _text("; ".join(told[share.job]))])  # fmt: skip
     excess = plan.totals.cost - sum(money(share.share) for share in shares)
-    lines.append(["room", "", "", _cents(excess), "", ""])
-    return _csv(("job", "pieces", "piece_m2", "share", "alone", "saving"), lines)
+    lines.append(["room", "", "", _cents(excess), "", "", ""])
+    return _csv(("job", "pieces", "piece_m2", "share", "alone", "saving", "warnings"), lines)
+
+
+def _warnings(plan: Plan) -> dict[str, list[str]]:
+    """Return the warnings of each job's rows, without the job's own name."""
+    told: dict[str, list[str]] = defaultdict(list)
+    for job, rows, text in warnings_by_job(plan.warnings, plan_rows(plan)):
+        if job is not None:
+            names = ", ".join(one_line(f"{separation} {part}") for _, separation, part in rows)
+            told[job].append(f"{names}: {text}")
+    return told
 
 
 def _sheet_line(sheet: PlannedSheet, unit: Unit, plate_cost: float, cut_cost: float) -> list[object]:

@@ -21,10 +21,10 @@ if TYPE_CHECKING:
     from nest.packing.problem import BinLayout, Problem
 
 EFFORT_UNITS = 1500
+"""Units a repack of the usual number of trials handles; larger sets of units get fewer trials."""
 PRICE_BATCH, PRICE_STEPS = 40, 40
 ATTEMPTS_PER_CALL = 1000
 """What calling the loops counts as beside what they do themselves."""
-"""Units a repack of the usual number of trials handles; larger sets of units get fewer trials."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,8 +1,9 @@
-"""Problems of more units than one search handles well: parts solved on their own, then dear bins gathered and redone.
+"""Problems of more units than one search handles well.
 
-A first whole solution is packed job by job; then every run of jobs is searched on its own, and for the rest of the work
-filled bins that cost more than their units are worth are gathered from anywhere and searched together, again and again
-(POPMUSIC, Taillard & Voss 2002, doi 10.1007/978-1-4615-1507-4_27).
+Bins are filled one by one from a wide choice of units (greedy.py), a share of them, the dear ones first, is emptied
+and filled anew, again and again (iterated greedy, Ruiz & Stützle 2007, doi 10.1016/j.ejor.2005.12.009); at the end
+dear bins are gathered from anywhere and searched together (POPMUSIC, Taillard & Voss 2002,
+doi 10.1007/978-1-4615-1507-4_27).
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import numpy as np
 
 from nest.packing.bench import Bench
 from nest.packing.control import Silent
+from nest.packing.greedy import Greedy
 from nest.packing.search import Search
 from nest.packing.state import State
 
@@ -25,8 +27,11 @@ if TYPE_CHECKING:
 
 CHUNK_UNITS = 50
 GATHER_UNITS = 60
-CHUNK_SHARE = 0.6
-GATHER_EFFORT = 0.5
+FIRST_SHARE = 0.85
+GATHER_WORK = 0.3
+LAST_WORK = 60
+AFRESH = 0.3
+"""How often everything is emptied."""
 
 
 def part_of(
@@ -84,10 +89,10 @@ class Decomposed:
         self.parts = 0
 
     def chunks(self) -> list[list[int]]:
-        """Return the units in runs of whole jobs: at least ``CHUNK_UNITS`` or three of the largest bin's area."""
+        """Return the left-over units in runs of jobs: at least ``CHUNK_UNITS`` or three of the largest bin's area."""
         problem = self.problem
         wide = 3.0 * max(float(b.w) * b.h for b in problem.bins)
-        order = sorted(self.state.wanted, key=lambda u: (-problem.units[u].early, problem.units[u].job, u))
+        order = sorted(self.state.left, key=lambda u: (-problem.units[u].early, problem.units[u].job, u))
         out: list[list[int]] = [[]]
         area = 0.0
         for u in order:
@@ -103,21 +108,20 @@ class Decomposed:
     def run(self) -> State:
         """Search until a limit is reached; return the best state."""
         state, limit, total = self.state, self.stop.work_limit, len(self.state.wanted)
-        chunks = self.chunks()
-        for chunk in chunks:
-            self.search([], chunk, self.stop.part(0, 1.0), cycles=0)
-        self.report("first plan")
-        done = 0.0
-        for chunk in chunks:
-            if self.stop.reached(self.work):
-                break
-            inside = set(chunk)
-            picked = [at for at, units in enumerate(state.units) if inside.issuperset(units)]
-            share = CHUNK_SHARE * len(chunk) / total
-            self.search(picked, sorted(state.left & inside), self.stop.part(limit * share, share / (1.0 - done)), 2)
-            done += share
-            self.report("part by part")
-        share = GATHER_EFFORT * CHUNK_SHARE / len(chunks)
+        best, tries = state, 0
+        while not tries or (self.stop.progress(self.work) < FIRST_SHARE and not self.stop.reached(self.work)):
+            self.state = best.copy()
+            self.ruin(1.0 if self.random.random() < AFRESH else float(self.random.uniform(0.1, 0.5)))
+            greedy = Greedy(self.problem, self.state, self.bendable, self.seed, 10_000 * (1 + self.stream) + tries)
+            self.work += 1 + greedy.run(self.stop, self.work)
+            for chunk in self.chunks():
+                self.search([], chunk, self.stop.part(LAST_WORK, 1.0), cycles=1)
+            if not tries or self.state.rank < best.rank:
+                best = self.state
+                self.report("bin by bin" if tries else "first plan")
+            tries += 1
+        state = self.state = best
+        share = GATHER_WORK * GATHER_UNITS / total
         while not self.stop.reached(self.work):
             left = sorted(state.left)[: GATHER_UNITS // 2]
             time_share = min(1.0, share / max(1e-9, 1.0 - self.stop.progress(self.work)))
@@ -129,21 +133,33 @@ class Decomposed:
         """Tell the listener."""
         self.listener.report(phase, self.state.cost, self.bound)
 
-    def gather(self) -> list[int]:
-        """Return filled bins to redo together: the dearest for what they hold, with noise, up to so many units."""
+    def by_badness(self, noise: float) -> list[int]:
+        """Return the filled bins, the dearest for the area they hold first, with noise."""
         state = self.state
         costs = np.array([layout.cost for layout in state.layouts])
         area = np.array([float(state.area[list(units)].sum()) for units in state.units])
-        badness = costs / costs.mean() - area / area.mean() * (1.0 if len(costs) > 1 else 0.0)
-        order = np.argsort(-(badness + self.random.gumbel(0.0, 0.12, len(costs))), kind="stable")
+        dear = costs / area * float(area.sum() / costs.sum())
+        order = np.argsort(-(dear + self.random.gumbel(0.0, noise, len(costs))), kind="stable")
+        return [int(at) for at in order]
+
+    def gather(self) -> list[int]:
+        """Return filled bins to redo together: the dearest for what they hold, with noise, up to so many units."""
+        state = self.state
         picked: list[int] = []
         total = 0
-        for at in order.tolist():
+        for at in self.by_badness(0.12):
             if picked and total + len(state.units[at]) > GATHER_UNITS:
                 break
             picked.append(at)
             total += len(state.units[at])
         return picked
+
+    def ruin(self, share: float) -> None:
+        """Empty a share of the filled bins, the dear ones first, with noise."""
+        state = self.state
+        if state.layouts:
+            dear = self.by_badness(0.12)
+            state.exchange(dear[: max(1, round(share * len(dear)))], [], state.axes, state.lots)
 
     def search(self, picked: list[int], left: Sequence[int], stop: Stop, cycles: int) -> None:
         """Search the units of some filled bins and some left-over ones together; take the outcome if it is better."""

@@ -1,14 +1,14 @@
 """Where the plate room's words and the packing field's words meet: rows and room to problems, and the names back.
 
-A material's problem holds its must pieces only; pieces that no plate takes are set aside with the reason, fill pieces
-wait until the plates are chosen.
+A material's problem holds units of all its pieces, must and fill ones; which of them are searched for is told apart
+from it (``nest.packing.solve.Demand``).
 """
 
 from __future__ import annotations
 
 from collections import defaultdict
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, TypeVar
 
 from nest.domain.job import Together, Turn
 from nest.domain.room import Cutting
@@ -17,13 +17,14 @@ from nest.plates.groups import group_of
 from nest.units import UNITS_PER_MM, to_units
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
     from datetime import datetime
 
-    from nest.domain.job import Row
+    from nest.domain.job import Row, RowKey
     from nest.domain.room import Offcut, Room, Sheet
     from nest.plates.pieces import Piece
 
+Name = TypeVar("Name")
 NO_LIMIT = 1 << 50
 AREA_UNIT = float(UNITS_PER_MM * UNITS_PER_MM) * 1e6
 """Squared length units in one m2."""
@@ -177,6 +178,60 @@ def bundles(pieces: Sequence[Piece]) -> list[tuple[Piece, ...]]:
     return out + [tuple(sorted(group, key=lambda p: (-p.w * p.h, p.row.key))) for group in plates.values()]
 
 
+@dataclass(frozen=True, slots=True)
+class Numbers:
+    """The numbers of one material's names, given out in the order in which the names first come."""
+
+    groups: dict[object, int] = field(default_factory=dict)
+    jobs: dict[str, int] = field(default_factory=dict)
+    axis_jobs: dict[str, int] = field(default_factory=dict)
+    lot_jobs: dict[str, int] = field(default_factory=dict)
+    rows: dict[RowKey, int] = field(default_factory=dict)
+
+
+def number_of(known: dict[Name, int], name: Name) -> int:
+    """Return a name's number, the next one where the name is new."""
+    return known.setdefault(name, len(known))
+
+
+def unit_of(
+    room: Room,
+    bundle: Sequence[Piece],
+    numbers: Numbers,
+    levels: Sequence[Level],
+    stocked: Sequence[Stocked],
+    early: Mapping[datetime | None, float],
+) -> Unit:
+    """Return the unit of pieces that are placed whole; names that are new get their ``numbers``."""
+    first = bundle[0].row
+    lot = number_of(numbers.lot_jobs, first.job) if first.together is Together.LOT else -1
+    in_set = any(p.turn is Turn.SET for p in bundle)
+    axis = number_of(numbers.axis_jobs, first.job) if in_set else -1
+    items = tuple(
+        Item(
+            row=number_of(numbers.rows, p.row.key),
+            w=p.w,
+            h=p.h,
+            axes=0 if p.turn is Turn.SET else AXES[p.turn],
+            apart=p.row.apart,
+        )
+        for p in bundle
+    )
+    keep = min(p.least_border for p in bundle)
+    served = [set(serving(p.row, stocked)) for p in bundle]
+    return Unit(
+        items=items,
+        group=number_of(numbers.groups, group_of(first, room)),
+        job=number_of(numbers.jobs, first.job),
+        alone=any(p.row.alone for p in bundle),
+        level=max((i for i, level in enumerate(levels) if level.border <= keep), default=0),
+        axis_set=axis,
+        lot_set=lot,
+        bins=tuple(sorted(set.intersection(*served))),
+        early=max(early[p.row.due] for p in bundle),
+    )
+
+
 def material_problem(
     room: Room,
     material: str,
@@ -187,59 +242,24 @@ def material_problem(
 ) -> MaterialProblem:
     """Return the problem of one material's pieces (in canonical order: by job, separation, part).
 
-    Must and fill pieces make units of their own. Keep-out levels come from the must pieces alone, since a fill piece
-    joins a plate only where it leaves the keep-outs as they are. ``rows`` are all rows of the material.
+    Must and fill pieces make units of their own. Keep-out levels come from the must pieces alone, since fill pieces
+    join plates that are made already. ``rows`` are all rows of the material.
     """
     entries: list[Sheet | Offcut] = [*room.sheets, *room.offcuts]
     lots = sorted({e.lot for e in entries if e.lot and e.material == material})
     stocked, bins = stock_of(room, material, use_reserve, lots)
     levels = levels_of(room, material, [p.least_border for p in must])
-    groups: dict[object, int] = {}
-    jobs: dict[str, int] = {}
-    axis_jobs: dict[str, int] = {}
-    lot_jobs: dict[str, int] = {}
-    row_index: dict[tuple[str, str, str], int] = {}
-    early = earliness(rows)
-    units, members = [], []
-    for bundle in [*bundles(must), *bundles(fill)]:
-        first = bundle[0].row
-        lot = lot_jobs.setdefault(first.job, len(lot_jobs)) if first.together is Together.LOT else -1
-        sets = [p for p in bundle if p.turn is Turn.SET]
-        axis = axis_jobs.setdefault(first.job, len(axis_jobs)) if sets else -1
-        items = tuple(
-            Item(
-                row=row_index.setdefault(p.row.key, len(row_index)),
-                w=p.w,
-                h=p.h,
-                axes=0 if p.turn is Turn.SET else AXES[p.turn],
-                apart=p.row.apart,
-            )
-            for p in bundle
-        )
-        keep = min(p.least_border for p in bundle)
-        served = [set(serving(p.row, stocked)) for p in bundle]
-        units.append(
-            Unit(
-                items=items,
-                group=groups.setdefault(group_of(first, room), len(groups)),
-                job=jobs.setdefault(first.job, len(jobs)),
-                alone=any(p.row.alone for p in bundle),
-                level=max((i for i, level in enumerate(levels) if level.border <= keep), default=0),
-                axis_set=axis,
-                lot_set=lot,
-                bins=tuple(sorted(set.intersection(*served))),
-                early=max(early[p.row.due] for p in bundle),
-            )
-        )
-        members.append(bundle)
+    early, numbers = earliness(rows), Numbers()
+    members = [*bundles(must), *bundles(fill)]
+    units = [unit_of(room, bundle, numbers, levels, stocked, early) for bundle in members]
     problem = Problem(
         units=tuple(units),
         bins=tuple(bins),
         levels=levels,
         limits=limits_of(room, material),
         rates=rates_of(room),
-        axis_sets=len(axis_jobs),
-        lot_sets=len(lot_jobs),
+        axis_sets=len(numbers.axis_jobs),
+        lot_sets=len(numbers.lot_jobs),
         lots=len(lots),
     )
     return MaterialProblem(
@@ -247,7 +267,7 @@ def material_problem(
         problem=problem,
         stock=tuple(stocked),
         members=tuple(members),
-        axis_jobs=axis_jobs,
-        lot_jobs=lot_jobs,
+        axis_jobs=numbers.axis_jobs,
+        lot_jobs=numbers.lot_jobs,
         lots=tuple(lots),
     )

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nest.plates.shortening import full_wrap_length, k_factor, shortening_factor
-from nest.units import to_units
+from nest.units import EPS_MM, to_units
 
 if TYPE_CHECKING:
     from nest.domain.job import Row, Turn
@@ -38,8 +38,8 @@ class Piece:
 
     @property
     def goes_round(self) -> bool:
-        """Whether the piece goes round its cylinder (True where there is no cylinder to check)."""
-        return self.wrap_limit_mm is None or self.h <= to_units(self.wrap_limit_mm)
+        """Whether the piece goes round its cylinder, within the tolerance (True where there is no cylinder)."""
+        return self.wrap_limit_mm is None or self.h <= to_units(self.wrap_limit_mm + EPS_MM)
 
 
 def k_of(room: Room, material: str) -> float:

@@ -15,8 +15,13 @@ def test_clear_improvements_and_each_material_are_told(capsys: pytest.CaptureFix
         lines.report(phase, cost, 300.0)
     assert capsys.readouterr() == (
         "",
-        "planning, first plan: cost 500.00 EUR, proven least 300.00\n"
-        "planning, search: cost 494.00 EUR, proven least 300.00\n"
-        "planning, search: cost 400.00 EUR, proven least 300.00\n"
-        "planning, first plan: cost 700.00 EUR, proven least 300.00\n",
+        "planning, first plan of a material: cost 500.00 EUR, proven least 300.00\n"
+        "planning, better plan: cost 494.00 EUR, proven least 300.00\n"
+        "planning, better plan: cost 400.00 EUR, proven least 300.00\n"
+        "planning, first plan of a material: cost 700.00 EUR, proven least 300.00\n",
     )
+
+
+def test_a_bound_above_the_cost_is_not_told(capsys: pytest.CaptureFixture[str]) -> None:
+    Lines("EUR").report("first plan", 50.45, 4250.41)
+    assert capsys.readouterr().err == "planning, first plan of a material: cost 50.45 EUR\n"

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from nest.domain.plan import CutStage, Edge
-from nest.domain.room import Unit
+from nest.domain.job import Need
+from nest.domain.plan import CutStage, Edge, Unplaced
+from nest.domain.room import Cutting, Unit
 from nest.output.guide import guides, plan_key
 from nest.output.patterns import patterns
 from nest.output.sheet_drawing import numbered_pieces
@@ -175,7 +176,8 @@ def test_the_cut_table_gives_order_stage_plate_direction_edge_and_stop() -> None
 def test_an_inch_room_gets_stops_in_both_units() -> None:
     page = Page(made(samples.small(), Unit.INCH)["guide-S01.svg"])
     # 380 mm = 14.961 in.
-    assert table_rows(page, "Raw cuts, before") == [["1", "sheet", "across", "bottom", "380", "14.961", "380"]]
+    row = ["1", "sheet", "across", "bottom", "380", "14.961", "380", "14.961"]
+    assert table_rows(page, "Raw cuts, before") == [row]
     assert any("across 16.535 / around 23.622 in" in words for words in page.texts())
 
 
@@ -286,6 +288,29 @@ def test_free_plates_without_finish_cuts_are_drawn_too() -> None:
     page = Page(made(replace(plan, sheets=(replace(sheet, cuts=raw),)))["guide-S01.svg"])
     assert "Finish cuts, processed plates" not in page.texts()
     assert "piece-3" in page.by_id
+
+
+def test_free_plates_say_how_pieces_are_cut() -> None:
+    plan = samples.small()
+    for cutting, said in ((Cutting.FREE, True), (Cutting.GUILLOTINE, False)):
+        room = replace(samples.room(), cutting=cutting)
+        words = " ".join(Page(guides(plan, room, samples.rows_of(plan))["guide-S01.svg"]).texts())
+        assert ("cut every piece along its own edges" in words) == said
+
+
+def test_warnings_stand_on_top_of_the_guides_of_their_pieces_only() -> None:
+    plan = samples.small()
+    piece = plan.sheets[0].plates[0].pieces[0]
+    name = f"job {piece.job} {piece.separation}"
+    warned = replace(plan, warnings=(f"{name}: image too long for this cylinder",))
+    words = Page(made(warned)["guide-S01.svg"]).texts("title-block")
+    assert f"{name}: image too long for this cylinder" in words
+    assert "Seen from the PRINT SIDE · read the WARNING" in words
+    assert words.index("WARNING") < words.index("This sheet")
+    assert "WARNING" not in Page(made(plan)["guide-S01.svg"]).texts("title-block")
+    other = Unplaced(job="9", separation="Cyan", part="", copies=1, need=Need.FILL, reason="no free area")
+    elsewhere = replace(plan, unplaced=(other,), warnings=("job 9 Cyan: image too long for this cylinder",))
+    assert "WARNING" not in Page(made(elsewhere)["guide-S01.svg"]).texts("title-block")
 
 
 def test_an_outline_is_drawn_as_a_polygon() -> None:

@@ -6,7 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from nest.domain.plan import StoppedBy
+from nest.domain.job import Need
+from nest.domain.plan import StoppedBy, Unplaced
 from nest.domain.room import Unit
 from nest.output.summary import bound_words, summary_text
 from nest.units import money
@@ -106,3 +107,13 @@ def test_a_long_list_is_cut_with_its_count() -> None:
     assert "warning 39" in text
     assert "warning 40" not in text
     assert "and 10 more, all of them in plan.json" in text
+
+
+def test_rows_left_over_for_one_reason_are_told_together() -> None:
+    reason = "stock used up: needs 2 more sheets of HB170 900x1200"
+    rows = [
+        Unplaced(job=job, separation=name, part="", copies=copies, need=Need.MUST, reason=reason)
+        for job, name, copies in (("7", "Cyan", 1), ("7", "Black", 2), ("8", "Cyan", 1))
+    ]
+    text = summary_text(replace(samples.small(), unplaced=tuple(rows)), samples.room(), [], [])
+    assert text.startswith(f"NOT PLACED: 4 pieces\n  {reason}; 4 pieces: job 7 Cyan, 2 × Black; job 8 Cyan\n")

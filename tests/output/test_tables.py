@@ -83,3 +83,10 @@ def test_a_plan_of_nothing_has_a_total_line_only() -> None:
     plan = samples.plan_of([])
     assert len(lines(yield_csv(plan))) == 1
     assert Counter(line["job"] for line in lines(jobs_csv([], plan))) == {"room": 1}
+
+
+def test_each_job_carries_the_warnings_of_its_rows() -> None:
+    plan = samples.week()
+    told = {line["job"]: line["warnings"] for line in lines(jobs_csv(samples.shares_of(plan), plan))}
+    assert told["2433"].startswith("Cyan: around 300.0 mm is 4.2 mm longer than its cylinder takes")
+    assert {words for job, words in told.items() if job != "2433"} == {""}

@@ -24,7 +24,8 @@ HERE = Path(__file__).parent
 @cache
 def cache_folder() -> Path | None:
     """Return a folder for the compiled loops, beside them or in the user's cache, or None where neither is writable."""
-    digest = hashlib.sha256(numba.__version__.encode())
+    # bounds checks (NUMBA_BOUNDSCHECK) are compiled into the loops, so loops with and without them are kept apart
+    digest = hashlib.sha256(f"{numba.__version__} {vars(numba.config)['BOUNDSCHECK']}".encode())
     for source in sorted(HERE.glob("*.py")):
         digest.update(source.name.encode() + b"\0" + source.read_bytes())
     name = f"loops-{digest.hexdigest()[:16]}"
