@@ -78,7 +78,7 @@ def prepare(room: Room, material: str, pieces: Sequence[Piece], settings: Settin
     rows = [piece.row for piece in pieces]
     must = [p for p in pieces if p.row.need is Need.MUST]
     fill = [p for p in pieces if p.row.need is Need.FILL]
-    # levels come from the must pieces: a fill piece never changes a plate's keep-outs
+    # levels come from the must pieces: a fill piece joins a plate only where all pieces stay inside its keep-outs
     made = material_problem(room, material, must, fill, rows, settings.use_reserve)
     fit = fits_of(made.problem, settings.seed)
     units = made.problem.units
