@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import platform
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from enum import Enum
 from functools import partial
 from importlib.metadata import version
 from typing import TYPE_CHECKING
@@ -19,11 +20,13 @@ from nest.domain.totals import totals_of
 from nest.errors import CheckFailed, Interrupted
 from nest.output.plan_file import rounded_plan
 from nest.packing.assemble import planned_sheets
-from nest.packing.control import Silent, Stop
+from nest.packing.control import Silent, Stop, Voice
 from nest.packing.fits import fits_of
+from nest.packing.means import Means, Methods
 from nest.packing.reasons import never_fits, stock_short
 from nest.packing.shares import job_shares
 from nest.packing.solve import Demand, solve
+from nest.packing.team import Team, cores_here
 from nest.packing.translate import keep_out_units, material_problem
 from nest.plates.gaps import gap_warnings
 from nest.plates.pieces import Piece, piece_of, wrap_warning
@@ -38,21 +41,40 @@ if TYPE_CHECKING:
     from nest.packing.problem import Solution
     from nest.packing.translate import MaterialProblem
 
-WORK_BASE, WORK_PER_UNIT = 12_000, 20
+WORK_BASE, WORK_PER_UNIT = 40_000, 60
+NO_WORK_LIMIT = 10**12
 NO_ROOM = "no free area of the plates chosen takes it"
+
+
+class Effort(Enum):
+    """How long to search: a multiple of the usual work limit."""
+
+    QUICK = "quick"
+    NORMAL = "normal"
+    THOROUGH = "thorough"
+
+
+NORMAL = Effort.NORMAL
+TIMES_USUAL = {Effort.QUICK: 0.15, Effort.NORMAL: 1.0, Effort.THOROUGH: 6.0}
+PROOF = {Effort.QUICK: 0.0, Effort.NORMAL: 1.0, Effort.THOROUGH: 2.0}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """How to search: seed, limits, and whether the reserve may be drawn.
 
-    ``work_limit`` is in thousands of placement attempts, None for the usual effort; ``time_limit`` is in seconds.
+    ``work_limit`` is in thousands of placement attempts; without it that of ``effort`` holds, and with a
+    ``time_limit`` (seconds) alone no other. ``cores`` limits how many are used at once, None for all; the plan does not
+    depend on it. ``methods`` leaves methods out, for comparison.
     """
 
     seed: int = 0
     work_limit: int | None = None
     time_limit: float | None = None
     use_reserve: bool = False
+    cores: int | None = None
+    effort: Effort | None = None
+    methods: Methods = field(default_factory=Methods)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,6 +89,7 @@ class Outcome:
 class MaterialWork:
     """One material's problem, ready to solve: what fits, what to place, what never fits and why."""
 
+    name: str
     material: MaterialProblem
     fit: Fit
     demand: Demand
@@ -95,6 +118,7 @@ def prepare(room: Room, material: str, pieces: Sequence[Piece], settings: Settin
         if is_fill[u] and made.members[u][0].row.together is Together.PLATE and made.members[u][0].row.job in plate_of
     }
     return MaterialWork(
+        name=material,
         material=made,
         fit=fit,
         demand=Demand(
@@ -138,6 +162,35 @@ def default_work(units: int) -> int:
     return WORK_BASE + WORK_PER_UNIT * units
 
 
+def solve_all(
+    works: Sequence[MaterialWork], stop: Stop, listener: Listener, means: Means
+) -> tuple[list[Solution], StoppedBy]:
+    """Return a solution per material and what ended the search; materials share the limits by their units."""
+    solved: list[Solution] = []
+    reasons: set[StoppedBy] = set()
+    total = sum(len(work.demand.must) for work in works)
+    done = 0
+    for stream, work in enumerate(works):
+        count = len(work.demand.must)
+        part = stop.part(stop.work_limit * count / max(1, total), count / max(1, total - done))
+        voice = Voice(listener, work.name)
+        solution = solve(work.material.problem, work.demand, work.fit, part, stream, voice, means)
+        done += count
+        cost = sum(layout.cost for layout in solution.bins)
+        reasons.add(StoppedBy.OPTIMAL if cost <= solution.bound + 0.001 and not solution.left else part.reason)
+        solved.append(solution)
+    return solved, stop_reason(reasons)
+
+
+def work_limit(units: int, settings: Settings) -> int:
+    """Return the work limit of a search for so many units."""
+    if settings.work_limit is not None:
+        return settings.work_limit
+    if settings.time_limit is not None and settings.effort is None:
+        return NO_WORK_LIMIT
+    return round(default_work(units) * TIMES_USUAL[settings.effort or NORMAL])
+
+
 def make_plan(
     rows: Sequence[Row],
     room: Room,
@@ -160,35 +213,26 @@ def make_plan(
     warnings = [text for piece in pieces if (text := wrap_warning(piece, room))] + gap_warnings(room, ordered)
     materials = sorted({row.material for row in ordered})
     works = [prepare(room, m, [p for p in pieces if p.row.material == m], settings) for m in materials]
-    total = sum(len(work.demand.must) for work in works)
-    limit = default_work(total) if settings.work_limit is None else settings.work_limit
-    stop = Stop.after(limit, settings.time_limit, interrupt)
-    solved: list[tuple[MaterialProblem, Solution]] = []
-    unplaced: list[Unplaced] = []
-    reasons: set[StoppedBy] = set()
-    done = 0
-    for stream, work in enumerate(works):
-        count = len(work.demand.must)
-        part = stop.part(limit * count / max(1, total), count / max(1, total - done))
-        solution = solve(work.material.problem, work.demand, work.fit, part, settings.seed, stream, listener)
-        done += count
-        cost = sum(layout.cost for layout in solution.bins)
-        reasons.add(StoppedBy.OPTIMAL if cost <= solution.bound + 0.001 and not solution.left else part.reason)
-        solved.append((work.material, solution))
-        unplaced += unplaced_of(work, solution, settings.seed)
-    empty = any(work.demand.must and not solution.bins for work, (_, solution) in zip(works, solved, strict=True))
-    if interrupt is not None and interrupt.is_set() and empty:
+    units = sum(len(work.demand.must) for work in works)
+    stop = Stop.after(work_limit(units, settings), settings.time_limit, interrupt)
+    cores = cores_here() if settings.cores is None else settings.cores
+    with Team(cores) as team:
+        means = Means(seed=settings.seed, team=team, methods=settings.methods, proof=PROOF[settings.effort or NORMAL])
+        solved, reason = solve_all(works, stop, listener, means)
+    if stop.interrupt.is_set() and any(w.demand.must and not s.bins for w, s in zip(works, solved, strict=True)):
         raise Interrupted("interrupted before there was a complete plan; nothing written")
-    sheets = planned_sheets(room, solved)
+    made = [(work.material, solution) for work, solution in zip(works, solved, strict=True)]
+    unplaced = [u for work, one in zip(works, solved, strict=True) for u in unplaced_of(work, one, settings.seed)]
+    sheets = planned_sheets(room, made)
     plan = Plan(
         currency=room.currency,
         seed=settings.seed,
-        stopped_by=stop_reason(reasons),
+        stopped_by=reason,
         sheets=sheets,
         unplaced=tuple(sorted(unplaced, key=lambda u: (u.job, u.separation, u.part, u.reason))),
         warnings=tuple(warnings),
-        totals=totals_of(sheets, room, sum(solution.bound for _, solution in solved)),
-        proof=", ".join(sorted({solution.proof for _, solution in solved})),
+        totals=totals_of(sheets, room, sum(solution.bound for solution in solved)),
+        proof=", ".join(sorted({solution.proof for solution in solved})),
         made_by=made_by(),
     )
     plan = rounded_plan(plan)
@@ -196,7 +240,7 @@ def make_plan(
     if violations:
         lines = "\n".join(f"  {v.place}: {v.text}" for v in violations[:20])
         raise CheckFailed(f"the plan breaks {len(violations)} rules (our own fault, nothing written):\n{lines}")
-    return Outcome(plan=plan, shares=job_shares(plan, room, solved, ordered, settings.seed))
+    return Outcome(plan=plan, shares=job_shares(plan, room, made, ordered, settings.seed))
 
 
 def stop_reason(reasons: set[StoppedBy]) -> StoppedBy:

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import pytest
 
 from nest.domain.job import Turn
-from nest.packing import search
+from nest.packing.means import Methods
 from nest.plates.pieces import piece_of
 from tests.bench import library
-from tests.bench.ablation import SWITCHES, switched
+from tests.bench.ablation import SWITCHES
 from tests.bench.classes import ZERO_WASTE_SETS, class_instance, zero_waste
 from tests.bench.command import main
 from tests.bench.instances import BinType, Instance, Variant
@@ -108,24 +110,14 @@ def test_a_box_is_priced_for_the_library_as_a_plan_of_one_piece_is(size: tuple[f
 def test_the_classical_engine_run_gives_packings_that_pass_the_check() -> None:
     instance = class_instance(7, 20, 0)
     for variant in Variant:
-        packed = pack(instance, variant, 0.2, 0)
+        packed = pack(instance, variant, 0.2, 0, 1)
         assert packed.left == 0
         assert faults_of(instance, packed.filled, variant, packed.cost) == []
         assert packed.bound <= packed.cost
 
 
-@pytest.mark.parametrize("variant", SWITCHES)
-def test_switches_are_put_back(variant: str) -> None:
-    def constants() -> tuple[float, ...]:
-        return search.FIRST_ROUNDS, search.LATER_ROUNDS, search.DIVE_SHARE
-
-    before = constants()
-    with switched(variant):
-        assert (constants() == before) == (variant == "whole engine")
-    assert constants() == before
-
-
-def test_a_switch_that_switches_nothing_is_an_error(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.delattr(search, "DIVE_SHARE")
-    with pytest.raises(LookupError, match=r"search off: .* has no DIVE_SHARE"), switched("search off"):
-        pass
+def test_each_variant_but_the_whole_engine_leaves_one_method_out() -> None:
+    off = {name: [field for field in fields(Methods) if not getattr(methods, field.name)]
+           for name, methods in SWITCHES.items()}  # fmt: skip
+    assert [len(fields_off) for fields_off in off.values()] == [0, 1, 1, 1]
+    assert len({fields_off[0].name for fields_off in off.values() if fields_off}) == len(fields(Methods))

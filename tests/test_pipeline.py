@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 from datetime import date, datetime
+from typing import TYPE_CHECKING
 
 import pytest
 
@@ -25,6 +26,9 @@ from tests.packing.shop import (
     row,
     sheet,
 )
+
+if TYPE_CHECKING:
+    from nest.packing.control import News
 
 # Turning
 
@@ -509,16 +513,17 @@ def test_an_interrupt_gives_the_best_plan_so_far() -> None:
 def test_progress_is_reported() -> None:
     class Notes:
         def __init__(self) -> None:
-            self.heard: list[tuple[str, float, float]] = []
+            self.heard: list[News] = []
 
-        def report(self, phase: str, cost: float, bound: float) -> None:
-            self.heard.append((phase, cost, bound))
+        def report(self, news: News) -> None:
+            self.heard.append(news)
 
     notes = Notes()
     plan = make_plan([row("a", 210, 130, copies=9)], room(sheet(500, 700)), Settings(work_limit=20), notes).plan
     assert notes.heard
-    assert all(bound <= cost + 1e-6 for _, cost, bound in notes.heard)
-    assert notes.heard[-1][1] >= plan.totals.cost - 1e-6
+    assert all(news.bound <= news.cost + 1e-6 and news.complete for news in notes.heard)
+    assert [news.cost for news in notes.heard] == sorted((news.cost for news in notes.heard), reverse=True)
+    assert notes.heard[-1].cost >= plan.totals.cost - 1e-6
 
 
 def test_what_stopped_the_whole_search_is_the_worst_of_its_parts() -> None:

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 MOST_SEED = 2**32 - 1
 MOST_WORK = 10**12
+MOST_CORES = 1024
 
 
 def above_zero(_context: click.Context, option: click.Parameter, value: float | None) -> float | None:
@@ -52,8 +53,13 @@ def search_options(command: Command) -> Command:
         click.option("--work-limit", type=click.IntRange(1, MOST_WORK), metavar="N",
                      help="How long to search. One unit is 1,000 attempts of the inner loops to place one piece. "
                           "The default grows with the week. The same input, seed and limit give the same plan."),
+        click.option("--effort", type=click.Choice(["quick", "normal", "thorough"]),
+                     help="How long to search: about a sixth of the usual work, the usual, six times as much."),
+        click.option("--cores", type=click.IntRange(1, MOST_CORES), metavar="N",
+                     help="Use at most N cores, two by default where there are two. The plan does not depend on it."),
         click.option("--time-limit", type=float, callback=above_zero, metavar="S",
-                     help="Stop after S seconds at the latest. Such a plan may differ from run to run."),
+                     help="Search for S seconds at most, without a work limit unless one is given. Such a plan may "
+                          "differ from run to run."),
     ):  # fmt: skip
         command = option(command)
     return command

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nest.cli.engine import engine
+from nest.cli.first_plan import first_plan
 from nest.cli.folder import PLAN, SUMMARY, check_folder, plan_files, written_words
 from nest.cli.interrupt import interruptible
 from nest.cli.progress import Lines
@@ -34,6 +35,8 @@ class Request:
     seed: int = 0
     work_limit: int | None = None
     time_limit: float | None = None
+    effort: str | None = None
+    cores: int | None = None
     use_reserve: bool = False
     as_json: bool = False
 
@@ -61,10 +64,14 @@ def plan_week(request: Request) -> int:
                 seed=request.seed,
                 work_limit=request.work_limit,
                 time_limit=request.time_limit,
+                effort=None if request.effort is None else pipeline.Effort(request.effort),
+                cores=request.cores,
                 use_reserve=request.use_reserve,
             )
             listener = None if quiet else Lines(room.currency)
-            outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
+            more = ("--use-reserve",) if request.use_reserve else ()
+            with first_plan(request.jobs, request.room, request.out, request.seed, more, wanted=not quiet):
+                outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
         files = plan_files(outcome, Inputs(rows=rows, room=room, use_reserve=request.use_reserve))
         write_files(request.out, files)
     if quiet:

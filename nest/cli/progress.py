@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from nest.cli.streams import tell
 
-FIRST = "first plan"
+if TYPE_CHECKING:
+    from nest.packing.control import News
+
 WORTH_TELLING = 0.99
 """A line is printed when the cost has fallen to this share of the last one told."""
 
@@ -14,15 +18,18 @@ class Lines:
 
     def __init__(self, currency: str) -> None:
         self._currency = currency
-        self._told = float("inf")
+        self._told: dict[str, tuple[bool, float]] = {}
 
-    def report(self, phase: str, cost: float, bound: float) -> None:
-        """Take the phase in words, the best cost so far and the proven bound, in the room's currency."""
-        # a cost above the last one is that of the next material
-        if self._told * WORTH_TELLING < cost <= self._told:
+    def report(self, news: News) -> None:
+        """Take news of a material's plan, in the room's currency."""
+        complete, cost = self._told.get(news.problem, (False, float("inf")))
+        if complete == news.complete and news.cost > cost * WORTH_TELLING:
             return
-        words = "first plan of a material" if phase == FIRST else "better plan"
-        self._told = cost
+        self._told[news.problem] = (news.complete, news.cost)
         # while pieces are left over the bound is of a plan that places more, and says nothing of this one
-        least = f", proven least {bound:.2f}" if bound <= cost else ""
-        tell(f"planning, {words}: cost {cost:.2f} {self._currency}{least}")
+        if news.complete and 0.0 < news.bound <= news.cost:
+            gap = (news.cost - news.bound) / news.cost if news.cost > 0.0 else 0.0
+            least = f", proven least {news.bound:.2f}, gap {gap:.1%}".replace("%", " %")
+        else:
+            least = "" if news.complete else ", some pieces not placed yet"
+        tell(f"planning {news.problem}: {news.cost:.2f} {self._currency}{least} ({news.phase})")

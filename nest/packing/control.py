@@ -9,25 +9,59 @@ from __future__ import annotations
 import threading
 import time
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from nest.domain.plan import StoppedBy
 
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+
 ATTEMPTS_PER_UNIT = 1000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class News:
+    """Progress of one problem: what is being done, the best cost so far, the proven bound, whether units are left."""
+
+    problem: str
+    phase: str
+    cost: float
+    bound: float
+    complete: bool
 
 
 class Listener(Protocol):
     """Hears of progress; the default does nothing."""
 
-    def report(self, phase: str, cost: float, bound: float) -> None:
-        """Take the phase in words, the best cost so far and the proven bound."""
+    def report(self, news: News) -> None:
+        """Take news of a problem; calls come one at a time, from any thread."""
 
 
 class Silent:
     """A listener that does nothing."""
 
-    def report(self, phase: str, cost: float, bound: float) -> None:
-        """Ignore the report."""
+    def report(self, news: News) -> None:
+        """Ignore the news."""
+
+
+class Voice:
+    """Tells a listener of one problem's progress: only what is better than all it told before."""
+
+    def __init__(self, listener: Listener, problem: str, bound: float = 0.0) -> None:
+        self._listener, self._problem, self.bound = listener, problem, bound
+        self._best = (float("inf"), float("inf"), float("inf"))
+        self._lock = threading.Lock()
+
+    def tell(self, phase: str, rank: tuple[float, float, float]) -> None:
+        """Tell of a solution of that rank (area left over, its earliness, cost)."""
+        with self._lock:
+            if rank >= self._best:
+                return
+            self._best = rank
+            news = News(
+                problem=self._problem, phase=phase, cost=rank[2], bound=self.bound, complete=rank[0] == 0
+            )
+            self._listener.report(news)
 
 
 @dataclass(slots=True)
@@ -78,3 +112,9 @@ class Stop:
         now = time.monotonic()
         deadline = None if self.deadline is None else now + max(0.0, self.deadline - now) * time_left
         return Stop(work_limit=int(work), start=now, deadline=deadline, interrupt=self.interrupt)
+
+    def learn(self, parts: Iterable[Stop]) -> None:
+        """Take over why parts of the search stopped: the clock or an interrupt counts for the whole."""
+        for part in parts:
+            if part.reason is not StoppedBy.WORK_LIMIT and self.reason is not StoppedBy.INTERRUPT:
+                self.reason = part.reason

@@ -8,13 +8,14 @@ doi 10.1007/978-1-4615-1507-4_27).
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from nest.packing.bench import Bench
-from nest.packing.control import Silent
+from nest.packing.control import Silent, Voice
 from nest.packing.greedy import Greedy
 from nest.packing.search import Search
 from nest.packing.state import State
@@ -22,14 +23,21 @@ from nest.packing.state import State
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from nest.packing.control import Listener, Stop
+    from nest.packing.control import Stop
+    from nest.packing.means import Means
     from nest.packing.problem import BinLayout, Problem
 
 CHUNK_UNITS = 50
 GATHER_UNITS = 60
+GATHERS, REFILLS = 2, 2
+"""So many are made from one state, at once where there are cores."""
 FIRST_SHARE = 0.85
 GATHER_WORK = 0.3
 LAST_WORK = 60
+PART_ROUNDS = 400
+NOISE = 0.12
+PARTS_APART = 10_000_000
+"""Where the random streams of searches of parts begin."""
 AFRESH = 0.3
 """How often everything is emptied."""
 
@@ -65,28 +73,43 @@ def renumbered(layouts: Sequence[BinLayout], number: dict[int, int] | Sequence[i
     ]
 
 
-class Decomposed:
-    """The search for one large problem."""
+def by_badness(state: State, noise: float, random: np.random.Generator) -> list[int]:
+    """Return the filled bins, the dearest for the area they hold first, with noise."""
+    costs = np.array([layout.cost for layout in state.layouts])
+    area = np.array([float(state.area[list(units)].sum()) for units in state.units])
+    dear = costs / area * float(area.sum() / costs.sum())
+    order = np.argsort(-(dear + random.gumbel(0.0, noise, len(costs))), kind="stable")
+    return [int(at) for at in order]
 
-    def __init__(
-        self,
-        problem: Problem,
-        wanted: Sequence[int],
-        axes: np.ndarray,
-        bendable: frozenset[int],
-        stop: Stop,
-        seed: int,
-        stream: int,
-        listener: Listener,
-        bound: float,
-    ) -> None:
-        """Take the same arguments as ``Search``; ``seed`` and ``stream`` make the random states of all parts."""
-        self.problem, self.bendable, self.stop = problem, bendable, stop
-        self.seed, self.stream, self.listener, self.bound = seed, stream, listener, bound
-        self.state = State(problem, wanted, axes)
-        self.random = np.random.default_rng([seed, stream])
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """A better packing of part of a state: filled bins to take out, those to put in, all axes and lots after it."""
+
+    picked: tuple[int, ...]
+    layouts: tuple[BinLayout, ...]
+    axes: np.ndarray
+    lots: np.ndarray
+
+
+class Worker:
+    """Works on one state with its own random numbers."""
+
+    def __init__(self, state: State, bendable: frozenset[int], stop: Stop, stream: int, means: Means) -> None:
+        """``stream`` and the seed make the random numbers, also those of the searches of parts."""
+        self.problem, self.state, self.bendable, self.stop = state.problem, state, bendable, stop
+        self.seed, self.stream, self.methods = means.seed, stream, means.methods
+        self.random = np.random.default_rng([means.seed, stream])
         self.work = 0
         self.parts = 0
+
+    def refill(self, share: float, work: int) -> None:
+        """Empty a share of the bins and fill them anew; ``work`` was done before."""
+        self.ruin(share)
+        greedy = Greedy(self.problem, self.state, self.bendable, self.seed, self.stream)
+        self.work += 1 + greedy.run(self.stop, work)
+        for chunk in self.chunks():
+            self.apply(self.search([], chunk, self.stop.part(LAST_WORK, 1.0)))
 
     def chunks(self) -> list[list[int]]:
         """Return the left-over units in runs of jobs: at least ``CHUNK_UNITS`` or three of the largest bin's area."""
@@ -105,94 +128,156 @@ class Decomposed:
             area += float(self.state.area[u])
         return out
 
-    def run(self) -> State:
-        """Search until a limit is reached; return the best state."""
-        state, limit, total = self.state, self.stop.work_limit, len(self.state.wanted)
-        best, tries = state, 0
-        while not tries or (self.stop.progress(self.work) < FIRST_SHARE and not self.stop.reached(self.work)):
-            self.state = best.copy()
-            self.ruin(1.0 if self.random.random() < AFRESH else float(self.random.uniform(0.1, 0.5)))
-            greedy = Greedy(self.problem, self.state, self.bendable, self.seed, 10_000 * (1 + self.stream) + tries)
-            self.work += 1 + greedy.run(self.stop, self.work)
-            for chunk in self.chunks():
-                self.search([], chunk, self.stop.part(LAST_WORK, 1.0), cycles=1)
-            if not tries or self.state.rank < best.rank:
-                best = self.state
-                self.report("bin by bin" if tries else "first plan")
-            tries += 1
-        state = self.state = best
-        share = GATHER_WORK * GATHER_UNITS / total
-        while not self.stop.reached(self.work):
-            left = sorted(state.left)[: GATHER_UNITS // 2]
-            time_share = min(1.0, share / max(1e-9, 1.0 - self.stop.progress(self.work)))
-            self.search(self.gather(), left, self.stop.part(limit * share, time_share), cycles=1)
-            self.report("gathered")
-        return state
-
-    def report(self, phase: str) -> None:
-        """Tell the listener."""
-        self.listener.report(phase, self.state.cost, self.bound)
-
-    def by_badness(self, noise: float) -> list[int]:
-        """Return the filled bins, the dearest for the area they hold first, with noise."""
-        state = self.state
-        costs = np.array([layout.cost for layout in state.layouts])
-        area = np.array([float(state.area[list(units)].sum()) for units in state.units])
-        dear = costs / area * float(area.sum() / costs.sum())
-        order = np.argsort(-(dear + self.random.gumbel(0.0, noise, len(costs))), kind="stable")
-        return [int(at) for at in order]
-
-    def gather(self) -> list[int]:
-        """Return filled bins to redo together: the dearest for what they hold, with noise, up to so many units."""
-        state = self.state
-        picked: list[int] = []
-        total = 0
-        for at in self.by_badness(0.12):
-            if picked and total + len(state.units[at]) > GATHER_UNITS:
-                break
-            picked.append(at)
-            total += len(state.units[at])
-        return picked
-
     def ruin(self, share: float) -> None:
         """Empty a share of the filled bins, the dear ones first, with noise."""
         state = self.state
         if state.layouts:
-            dear = self.by_badness(0.12)
+            dear = by_badness(state, NOISE, self.random)
             state.exchange(dear[: max(1, round(share * len(dear)))], [], state.axes, state.lots)
 
-    def search(self, picked: list[int], left: Sequence[int], stop: Stop, cycles: int) -> None:
-        """Search the units of some filled bins and some left-over ones together; take the outcome if it is better."""
+    def search(self, picked: Sequence[int], left: Sequence[int], stop: Stop) -> Part | None:
+        """Search the units of some filled bins and some left-over ones together; return what is better, or None."""
         state = self.state
-        units = [u for at in picked for u in state.units[at]] + list(left)
+        inside = [u for at in picked for u in state.units[at]]
+        units = [*inside, *left]
         if not units:
             self.work += 1
-            return
+            return None
         small, axis_sets, lot_sets = part_of(self.problem, units, state.stock_without(picked))
-        inside = [u for at in picked for u in state.units[at]]
         axis_free, lot_free = state.free_sets(inside)
-        own = {u: n for n, u in enumerate(units)}
-        axes = np.zeros(max(1, len(axis_sets)), np.int64)
-        for s, n in axis_sets.items():
-            axes[n] = state.axes[s]
-        bench = Bench(small, self.seed, 1000 * (1 + self.stream) + self.parts)
+        axes, lots = np.zeros(max(1, len(axis_sets)), np.int64), np.zeros(max(1, len(lot_sets)), np.int64)
+        axes[list(axis_sets.values())] = state.axes[list(axis_sets)]
+        lots[list(lot_sets.values())] = state.lots[list(lot_sets)]
+        bench = Bench(small, self.seed, PARTS_APART + 1000 * self.stream + self.parts)
         self.parts += 1
         bendable = frozenset(axis_sets[s] for s in axis_free if s in axis_sets and s in self.bendable)
-        search = Search(bench, range(len(units)), axes, bendable, stop, Silent(), 0.0, cycles)
-        lots = np.zeros(max(1, len(lot_sets)), np.int64)
-        for s, n in lot_sets.items():
-            lots[n] = state.lots[s]
+        search = Search(bench, range(len(units)), axes, bendable, stop, Voice(Silent(), ""), self.methods)
         search.lot_bendable = frozenset(lot_sets[s] for s in lot_free if s in lot_sets)
-        before = sum(state.layouts[at].cost for at in picked)
-        search.run(renumbered([state.layouts[at] for at in picked], own), lots)
+        own = {u: n for n, u in enumerate(units)}
+        search.begin(renumbered([state.layouts[at] for at in picked], own), lots)
+        search.cycle(stop, PART_ROUNDS)
         self.work += max(1, bench.work)
-        self.stop.reason = stop.reason
+        self.stop.learn([stop])
         best = search.best
+        before = sum(state.layouts[at].cost for at in picked)
         if len(best.left) > len(left) or (len(best.left) == len(left) and best.cost >= before - 1e-6 and picked):
-            return
-        chosen_axes, chosen_lots = state.axes.copy(), state.lots.copy()
-        for s, n in axis_sets.items():
-            chosen_axes[s] = best.axes[n]
-        for s, n in lot_sets.items():
-            chosen_lots[s] = best.lots[n]
-        state.exchange(picked, renumbered(best.layouts, units), chosen_axes, chosen_lots)
+            return None
+        new_axes, new_lots = state.axes.copy(), state.lots.copy()
+        new_axes[list(axis_sets)] = best.axes[list(axis_sets.values())]
+        new_lots[list(lot_sets)] = best.lots[list(lot_sets.values())]
+        return Part(
+            picked=tuple(picked), layouts=tuple(renumbered(best.layouts, units)), axes=new_axes, lots=new_lots
+        )
+
+    def apply(self, part: Part | None) -> None:
+        """Put a better packing of a part into the state."""
+        if part is not None:
+            self.state.exchange(part.picked, part.layouts, part.axes, part.lots)
+
+
+class Decomposed:
+    """The search for one large problem."""
+
+    def __init__(
+        self,
+        problem: Problem,
+        wanted: Sequence[int],
+        axes: np.ndarray,
+        bendable: frozenset[int],
+        stop: Stop,
+        stream: int,
+        voice: Voice,
+        means: Means,
+    ) -> None:
+        """Take the same arguments as ``Portfolio``."""
+        self.bendable, self.stop, self.stream, self.voice, self.means = bendable, stop, stream, voice, means
+        self.state = State(problem, wanted, axes)
+        self.random = np.random.default_rng([means.seed, stream])
+        self.work = 0
+        self.workers = 0
+
+    def run(self) -> State:
+        """Search until a limit is reached; return the best state."""
+        tries = 0
+        while not tries or (self.stop.progress(self.work) < FIRST_SHARE and not self.stop.reached(self.work)):
+            shares = [self.share() for _ in range(REFILLS)]
+            for worker in self.means.team.each([partial(self.refilled, self.worker(), share) for share in shares]):
+                self.work += worker.work
+                if not tries or worker.state.beats(self.state):
+                    self.state = worker.state
+                    self.voice.tell("bin by bin" if tries else "first plan", self.state.rank)
+                tries += 1
+        while not self.stop.reached(self.work):
+            self.gather()
+            self.voice.tell("gathered", self.state.rank)
+        return self.state
+
+    def share(self) -> float:
+        """Return which share of the bins to empty."""
+        return 1.0 if self.random.random() < AFRESH else float(self.random.uniform(0.1, 0.5))
+
+    def worker(self) -> Worker:
+        """Return a worker on a copy of the best state."""
+        self.workers += 1
+        return Worker(
+            self.state.copy(), self.bendable, self.stop, 1000 * (1 + self.stream) + self.workers, self.means
+        )
+
+    def refilled(self, worker: Worker, share: float) -> Worker:
+        """Have a worker fill a share of the bins anew."""
+        worker.refill(share, self.work)
+        return worker
+
+    def gather(self) -> None:
+        """Search dear bins from anywhere together, several such sets at once; take what is cheaper."""
+        picked = self.picked()
+        share = GATHER_WORK * GATHER_UNITS / len(self.state.wanted)
+        at_once = self.means.team.at_once(len(picked))
+        time_share = min(1.0, at_once * share / max(1e-9, 1.0 - self.stop.progress(self.work)))
+        left = sorted(self.state.left)[: GATHER_UNITS // 2]
+        workers = [self.worker() for _ in picked]
+        parts = self.means.team.each([
+            partial(worker.search, bins, left, self.stop.part(self.stop.work_limit * share, time_share))
+            for worker, bins in zip(workers, picked, strict=True)
+        ])
+        self.work += sum(worker.work for worker in workers)
+        self.take(parts)
+
+    def picked(self) -> list[list[int]]:
+        """Return sets of filled bins to redo: the dearest for what they hold, with noise, up to so many units each."""
+        state = self.state
+        order = by_badness(state, NOISE, self.random)
+        out: list[list[int]] = []
+        # left-over units may belong to a set in any of the bins, so they go to one search alone
+        for _ in range(1 if state.left else GATHERS):
+            picked: list[int] = []
+            total = 0
+            while order and (not picked or total + len(state.units[order[0]]) <= GATHER_UNITS):
+                total += len(state.units[order[0]])
+                picked.append(order.pop(0))
+            if picked:
+                out.append(picked)
+        return out or [[]]
+
+    def take(self, parts: Sequence[Part | None]) -> None:
+        """Take over better parts, each only while stock lasts."""
+        state = self.state
+        axes, lots, stock = state.axes.copy(), state.lots.copy(), state.stock.copy()
+        gone: list[int] = []
+        made: list[BinLayout] = []
+        for part in parts:
+            if part is None:
+                continue
+            after = stock.copy()
+            for at in part.picked:
+                after[state.layouts[at].bin] += 1
+            for layout in part.layouts:
+                after[layout.bin] -= 1
+            if (after < 0).any():
+                continue
+            stock = after
+            gone += part.picked
+            made += part.layouts
+            axes = np.where(part.axes != state.axes, part.axes, axes)
+            lots = np.where(part.lots != state.lots, part.lots, lots)
+        state.exchange(gone, made, axes, lots)

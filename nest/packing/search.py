@@ -20,17 +20,16 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from nest.packing.bench import Bench, Outcome
-    from nest.packing.control import Listener, Stop
+    from nest.packing.control import Stop, Voice
     from nest.packing.dive import Dived
     from nest.packing.master import Relaxed
+    from nest.packing.means import Methods
     from nest.packing.problem import BinLayout
 
 MOST_BINS = 5
 MOST_UNITS = 130
-CYCLES = 5
 DIVE_SHARE = 0.4
 COLUMNS_SHARE = 0.4
-FIRST_ROUNDS, LATER_ROUNDS = 400, 40
 FIRST_THRESHOLD, LAST_THRESHOLD = 0.008, 0.0004
 LEARN = 0.04
 
@@ -45,13 +44,12 @@ class Search:
         axes: np.ndarray,
         bendable: frozenset[int],
         stop: Stop,
-        listener: Listener,
-        bound: float,
-        cycles: int = CYCLES,
+        voice: Voice,
+        methods: Methods,
     ) -> None:
         """Search for ``wanted`` units; ``axes`` is where sets start, ``bendable`` the sets that may change axis."""
-        self.bench, self.stop, self.listener, self.bound = bench, stop, listener, bound
-        self.bendable, self.cycles = bendable, cycles
+        self.bench, self.stop, self.voice, self.methods = bench, stop, voice, methods
+        self.bendable = bendable
         self.lot_bendable = frozenset(range(bench.problem.lot_sets))
         problem = bench.problem
         self.state = State(problem, wanted, axes)
@@ -62,6 +60,7 @@ class Search:
         self.size = float(np.mean([b.price for b in problem.bins])) + problem.rates.plate if problem.bins else 0.0
         self.work_start = bench.work
         self.pool = Pool(problem, bench.data)
+        self.diver: Diver | None = None
         self.best = self.state.copy()
         self.best_rank = self.state.rank
 
@@ -87,17 +86,12 @@ class Search:
         """Return the axis sets of some units that may change axis."""
         return {self.bench.problem.units[u].axis_set for u in units} & self.bendable
 
-    def keep_best(self, phase: str) -> bool:
-        """Remember the state if it is the best so far; tell the listener."""
+    def keep_best(self, phase: str) -> None:
+        """Remember the state if it is the best so far; tell of it."""
         rank = self.state.rank
-        first = bool(self.state.layouts) and not self.best.layouts
-        old = self.best_rank
-        better = rank[:2] < old[:2] or (rank[:2] == old[:2] and rank[2] < old[2] - 1e-6)
-        if not (first or better):
-            return False
-        self.best, self.best_rank = self.state.copy(), rank
-        self.listener.report(phase, rank[2], self.bound)
-        return True
+        if not self.best.layouts or self.state.beats(self.best):
+            self.best, self.best_rank = self.state.copy(), rank
+            self.voice.tell(phase, rank)
 
     def badness(self, at: int) -> float:
         """Return how much dearer a filled bin is than its units are worth."""
@@ -188,19 +182,24 @@ class Search:
 
     @property
     def work(self) -> int:
-        """Work of this search so far."""
+        """Work since the limits in force began."""
         return self.bench.work - self.work_start
 
     def ended(self) -> bool:
         """Return whether a limit is reached or the best is proven."""
-        proven = self.best_rank[0] == 0 and self.best_rank[2] <= self.bound + 0.004
-        return proven or self.stop.reached(self.work)
+        return self.proven or self.stop.reached(self.work)
 
-    def run(self, start: Sequence[BinLayout] = (), lots: np.ndarray | None = None) -> None:
-        """Search until a limit is reached; the best state is left in ``best``.
+    @property
+    def proven(self) -> bool:
+        """Whether the best costs no more than the proven bound."""
+        return self.best_rank[0] == 0 and self.best_rank[2] <= self.voice.bound + 0.004
 
-        ``start`` are filled bins to begin with, at the axes the search was made for and ``lots``.
-        """
+    def progress(self) -> float:
+        """Return how much of the limits is used up, 0 to 1."""
+        return self.stop.progress(self.work)
+
+    def begin(self, start: Sequence[BinLayout] = (), lots: np.ndarray | None = None) -> None:
+        """Make a first solution, or begin with filled bins at the axes the search was made for and ``lots``."""
         if start:
             self.state.load(start, self.state.axes, self.state.lots if lots is None else lots)
             for layout in start:
@@ -208,26 +207,28 @@ class Search:
             self.keep_best("start")
         else:
             self.construct()
-        if not self.state.layouts or self.cycles == 0:
+
+    def take_over(self, other: Search) -> None:
+        """Go on from another search's best solution where it is better than all met here."""
+        if other.best.layouts and (not self.best.layouts or other.best.beats(self.best)):
+            self.best, self.best_rank = other.best.copy(), other.best_rank
+            self.state = other.best.copy()
+
+    def cycle(self, stop: Stop, rounds: int) -> None:
+        """Search until the limits of ``stop``: ``rounds`` of column generation at most, dives, then neighbourhoods."""
+        self.stop, self.work_start = stop, self.bench.work
+        if not self.state.layouts:
             return
-        diver = self.diver() if not self.state.left else None
-        for cycle in range(self.cycles):
-            begun = self.progress()
-            until = (cycle + 1) / self.cycles
-            if diver is not None:
-                self.dives(diver, cycle, begun + DIVE_SHARE * (until - begun))
-            begun = self.progress()
-            while self.progress() < until and not self.ended():
-                done = (self.progress() - begun) / max(1e-9, until - begun)
-                self.step(FIRST_THRESHOLD * (LAST_THRESHOLD / FIRST_THRESHOLD) ** done * self.size)
-            if self.ended():
-                return
+        if self.diver is None and not self.state.left and self.methods.columns:
+            self.diver = self.new_diver()
+        if self.diver is not None:
+            self.dives(self.diver, rounds)
+        begun = self.progress()
+        while self.methods.neighbourhoods and not self.ended():
+            done = (self.progress() - begun) / max(1e-9, 1.0 - begun)
+            self.step(FIRST_THRESHOLD * (LAST_THRESHOLD / FIRST_THRESHOLD) ** done * self.size)
 
-    def progress(self) -> float:
-        """Return how much of the limits is used up, 0 to 1."""
-        return self.stop.progress(self.work)
-
-    def diver(self) -> Diver:
+    def new_diver(self) -> Diver:
         """Return column generation and dives for all units of this search."""
         state = self.state
         axis_free, lot_free = state.free_sets(state.wanted)
@@ -243,18 +244,15 @@ class Search:
         dear = 4.0 * max(b.price + rates.plate + rates.process * b.w * b.h for b in self.bench.problem.bins)
         return Diver(self.bench, self.pool, task, dear, self.size, self.value)
 
-    def dives(self, diver: Diver, cycle: int, until: float) -> None:
+    def dives(self, diver: Diver, rounds: int) -> None:
         """Generate columns, learn their prices, then dive up to a share of the limits; go on from the best dive."""
-        begun = self.progress()
-        enough = begun + COLUMNS_SHARE * (until - begun)
-        relaxed = diver.generate(
-            FIRST_ROUNDS if cycle == 0 else LATER_ROUNDS, lambda: self.progress() > enough or self.ended()
-        )
+        relaxed = diver.generate(rounds, lambda: self.progress() > COLUMNS_SHARE * DIVE_SHARE or self.ended())
         if relaxed is None:
             return
         self.price_units(relaxed)
         best: Dived | None = None
-        while self.progress() < until and not self.ended():
+        share = DIVE_SHARE if self.methods.neighbourhoods else 1.0
+        while self.methods.dives and self.progress() < share and not self.ended():
             limit = self.best_rank[2] * 1.01 + 0.01
             found = diver.dive(limit if best is None else min(limit, best.cost), self.ended)
             if found is not None and (best is None or found.cost < best.cost):

@@ -7,20 +7,23 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from nest.packing.arrays import data_of
 from nest.packing.bench import Bench
 from nest.packing.bounds import lower_bound
 from nest.packing.complete import Completion, swap_earlier_in
 from nest.packing.decompose import Decomposed
 from nest.packing.insert import Inserter
+from nest.packing.portfolio import Portfolio
 from nest.packing.problem import Solution
-from nest.packing.search import Search
+from nest.packing.tidy import tidied
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
 
-    from nest.packing.control import Listener, Stop
+    from nest.packing.control import Stop, Voice
     from nest.packing.fits import Fit
     from nest.packing.kernels.data import Data
+    from nest.packing.means import Means
     from nest.packing.problem import BinLayout, Problem
 
 MOST_AT_ONCE = 200
@@ -58,7 +61,7 @@ def axis_choices(problem: Problem, fit: Fit, units: Sequence[int]) -> tuple[np.n
 
 
 def solve(
-    problem: Problem, demand: Demand, fit: Fit, stop: Stop, seed: int, stream: int, listener: Listener
+    problem: Problem, demand: Demand, fit: Fit, stop: Stop, stream: int, voice: Voice, means: Means
 ) -> Solution:
     """Return the best solution found within the limits, with its proven bound.
 
@@ -68,23 +71,31 @@ def solve(
         return Solution(
             bins=(), left=(*demand.must, *demand.fill), axes=(), lots=(), bound=0.0, proof="nothing to place", work=0
         )
-    bench = Bench(problem, seed, stream)
-    effort = bound_effort(len(demand.must), stop)
-    bound, proof = lower_bound(problem, bench.data, fit, demand.must, effort=effort)
+    data = data_of(problem)
+    effort = bound_effort(len(demand.must), stop, means.proof)
+    proofs = [lower_bound(problem, data, fit, demand.must, effort=0.0)]
+    voice.bound = proofs[0][0]
+
+    def prove() -> float:
+        if effort > 0.0:
+            proofs.append(lower_bound(problem, data, fit, demand.must, effort=effort))
+        return proofs[-1][0]
+
     axes, bendable = axis_choices(problem, fit, demand.must)
     if len(demand.must) > MOST_AT_ONCE:
-        large = Decomposed(problem, demand.must, axes, bendable, stop, seed, stream, listener, bound)
-        best, work = large.run(), large.work
+        large = Decomposed(problem, demand.must, axes, bendable, stop, stream, voice, means)
+        best = tidied(Bench(problem, means.seed, stream), large.run(), stop)
+        work = large.work
     else:
-        search = Search(bench, demand.must, axes, bendable, stop, listener, bound)
-        search.run()
-        best, work = search.best, search.work
-    settled = settle(problem, bench.data, demand, best.layouts, sorted(best.left), best.axes, best.lots)
+        portfolio = Portfolio(problem, demand.must, axes, bendable, stop, stream, voice, means)
+        best, work = portfolio.run(prove), portfolio.work
+    bound, proof = max(proofs, key=lambda one: one[0])
+    settled = settle(problem, data, demand, best.layouts, sorted(best.left), best.axes, best.lots)
     layouts, left, axis_of, lot_of = settled
     gone = set(left)
     placed_must = [u for u in demand.must if u not in gone]
     if len(placed_must) < len(demand.must):
-        bound, proof = lower_bound(problem, bench.data, fit, placed_must, effort=effort)
+        bound, proof = lower_bound(problem, data, fit, placed_must, effort=effort)
     return Solution(
         bins=tuple(layouts),
         left=tuple(left),
@@ -96,12 +107,12 @@ def solve(
     )
 
 
-def bound_effort(units: int, stop: Stop) -> float:
+def bound_effort(units: int, stop: Stop, usual: float) -> float:
     """Return how hard to work for the bound: its costly part only where it gains, and where there is time for it."""
     if units > MOST_AT_ONCE:
         return 0.0
     seconds = stop.seconds_left()
-    return 1.0 if seconds is None or seconds >= LEAST_BOUND_SECONDS else 0.0
+    return usual if seconds is None or seconds >= LEAST_BOUND_SECONDS else 0.0
 
 
 def settle(

@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from nest.packing.bench import Outcome
     from nest.packing.problem import BinLayout, Problem
 
+SAME_COST = 1e-6
+"""Costs closer than this differ by rounding noise alone: all parts of a cost are whole cents, or prices as typed."""
+
 
 class State:
     """Filled bins of one problem and everything that hangs on them."""
@@ -61,6 +64,27 @@ class State:
         area = sum(int(self.area[u]) for u in self.left)
         early = sum(float(self.area[u]) * self.problem.units[u].early for u in sorted(self.left))
         return (area, early, self.cost)
+
+    @property
+    def neatness(self) -> tuple[int, int, int, float]:
+        """What solutions of equal cost compare by, the less the better.
+
+        Plates, axial width of all plates, pairs of a job and a plate (a job split over more plates has more), and
+        how large and square the kept rests are, negative.
+        """
+        plates = [plate for layout in self.layouts for plate in layout.plates]
+        units = self.problem.units
+        axial = sum(plate.w if plate.lead == 0 else plate.h for plate in plates)
+        pairs = sum(len({units[placed.unit].job for placed in plate.placed}) for plate in plates)
+        kept = [rest for layout in self.layouts for rest in layout.rests if rest.kept]
+        return (len(plates), axial, pairs, -sum(float(min(rest.w, rest.h)) ** 2 for rest in kept))
+
+    def beats(self, other: State) -> bool:
+        """Return whether this solution is better: places more, costs less, or costs the same and is neater."""
+        mine, rival = self.rank, other.rank
+        if mine[:2] != rival[:2] or abs(mine[2] - rival[2]) > SAME_COST:
+            return mine < rival
+        return self.neatness < other.neatness
 
     def free_sets(self, units: Iterable[int]) -> tuple[list[int], list[int]]:
         """Return the axis sets and lot sets of which no unit is placed outside ``units``."""

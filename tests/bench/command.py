@@ -8,7 +8,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from tests.bench import part_classical, part_series, part_weeks
-from tests.bench.one import takes_cores
 from tests.bench.options import read_options
 from tests.bench.report import heading
 from tests.bench.runner import Runner
@@ -35,8 +34,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
     options = read_options(given)
     runner = Runner(isolated=not options.quick)
     print(heading(given))
-    if not takes_cores():
-        print("- the engine has no setting for cores: `--cores` only scales the library's time")
     with tempfile.TemporaryDirectory() as scratch:
         for name in options.parts:
             print(f"\n## {name}\n\n{PARTS[name](options, runner, Path(scratch))}", flush=True)

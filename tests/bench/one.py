@@ -8,16 +8,19 @@ from __future__ import annotations
 import json
 import sys
 import time
-from dataclasses import asdict, dataclass, fields
+from dataclasses import asdict, dataclass
 from functools import cache
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING
 
 from nest.domain.job import Need, Row, Turn
 from nest.domain.room import Imager, Material, Room, Sheet
 from nest.intake import read_week
 from nest.pipeline import Settings, make_plan
-from tests.bench.ablation import switched
+from tests.bench.ablation import SWITCHES
+
+if TYPE_CHECKING:
+    from nest.packing.control import News
 
 NO_WORK_LIMIT = 10**12
 """Time is what stops a measured run."""
@@ -63,23 +66,10 @@ class FirstPlan:
         self.start = time.perf_counter()
         self.after: float | None = None
 
-    def report(self, phase: str, cost: float, bound: float) -> None:
-        """Take a report of progress."""
+    def report(self, news: News) -> None:
+        """Take news of progress."""
         if self.after is None:
             self.after = time.perf_counter() - self.start
-
-
-def engine_settings(seed: int, seconds: float | None, cores: int, work: int = NO_WORK_LIMIT) -> Settings:
-    """Return settings; ``cores`` counts where the engine has such a setting."""
-    values: dict[str, Any] = {"seed": seed, "work_limit": work, "time_limit": seconds}
-    if takes_cores():
-        values["cores"] = cores
-    return Settings(**values)
-
-
-def takes_cores() -> bool:
-    """Return whether the engine can be told how many cores to use."""
-    return any(field.name == "cores" for field in fields(Settings))
 
 
 @cache
@@ -95,7 +85,7 @@ def warm() -> None:
             at_plate_size=True, copies=3, turn=Turn.SET)
         for job in range(12)
     ]  # fmt: skip
-    make_plan(rows, room, engine_settings(0, None, 1, work=300))
+    make_plan(rows, room, Settings(work_limit=300))
 
 
 def plan_once(task: Task) -> Run:
@@ -103,11 +93,13 @@ def plan_once(task: Task) -> Run:
     warm()
     folder = Path(task.folder)
     rows, room = read_week(folder / "jobs.csv", folder / "room.toml")
-    with switched(task.variant):
-        listener = FirstPlan()
-        busy = time.process_time()
-        plan = make_plan(rows, room, engine_settings(task.seed, task.seconds, task.cores), listener).plan
-        seconds, busy = time.perf_counter() - listener.start, time.process_time() - busy
+    settings = Settings(
+        seed=task.seed, time_limit=task.seconds, cores=task.cores, methods=SWITCHES[task.variant]
+    )
+    listener = FirstPlan()
+    busy = time.process_time()
+    plan = make_plan(rows, room, settings, listener).plan
+    seconds, busy = time.perf_counter() - listener.start, time.process_time() - busy
     totals = plan.totals
     return Run(
         pieces=totals.pieces,

@@ -7,10 +7,12 @@ import time
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from nest.packing.control import Silent, Stop
+from nest.packing.control import Silent, Stop, Voice
 from nest.packing.fits import fits_of
+from nest.packing.means import Means
 from nest.packing.problem import Bin, Item, Level, Limits, Problem, Rates, Unit
 from nest.packing.solve import Demand, solve
+from nest.packing.team import Team
 from nest.units import UNITS_PER_MM
 from tests.bench.one import NO_WORK_LIMIT, warm
 from tests.bench.packing_check import Filled
@@ -100,7 +102,7 @@ def exact(length: int) -> int:
     return whole
 
 
-def pack(instance: Instance, variant: Variant, seconds: float, seed: int) -> Packed:
+def pack(instance: Instance, variant: Variant, seconds: float, seed: int, cores: int) -> Packed:
     """Return the engine's packing of an instance within a time limit."""
     warm()
     problem = problem_of(instance, variant)
@@ -109,7 +111,8 @@ def pack(instance: Instance, variant: Variant, seconds: float, seed: int) -> Pac
     stop = Stop.after(NO_WORK_LIMIT, seconds)
     fit = fits_of(problem, seed)
     demand = Demand(must=tuple(range(count)), fill=(), borders=(0,) * count, beside={}, keep_out=no_keep_out)
-    solution = solve(problem, demand, fit, stop, seed, 0, Silent())
+    with Team(cores) as team:
+        solution = solve(problem, demand, fit, stop, 0, Voice(Silent(), ""), Means(seed=seed, team=team))
     spent = time.perf_counter() - begun
     return Packed(
         filled=filled_of(problem, solution),

@@ -94,7 +94,7 @@ def library_cost(instance: Instance, variant: Variant, seconds: float) -> float 
 def solved(case: Case, instance: Instance, options: Options, runner: Runner) -> Result:
     """Pack one instance, check it, ask the library."""
     seconds = QUICK_SECONDS if options.quick else options.seconds
-    packed = pack(instance, case.variant, seconds, 0)
+    packed = pack(instance, case.variant, seconds, 0, options.cores)
     best = instance.best.get(case.variant)
     if not packed.left:
         for fault in faults_of(instance, packed.filled, case.variant, packed.cost):

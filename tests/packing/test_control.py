@@ -5,7 +5,7 @@ import threading
 import pytest
 
 from nest.domain.plan import StoppedBy
-from nest.packing.control import Silent, Stop
+from nest.packing.control import News, Stop, Voice
 
 
 def test_the_work_limit_stops_at_its_count() -> None:
@@ -69,5 +69,25 @@ def test_progress_counts_the_clock_where_that_is_nearer_to_its_limit() -> None:
     assert Stop.after(100, 1e6).progress(50) == 0.5
 
 
-def test_a_silent_listener_takes_a_report() -> None:
-    assert Silent().report("search", 1.0, 0.5) is None  # type: ignore[func-returns-value]
+def test_a_voice_tells_only_of_what_is_better_than_all_before() -> None:
+    heard: list[News] = []
+
+    class Notes:
+        def report(self, news: News) -> None:
+            heard.append(news)
+
+    voice = Voice(Notes(), "HB170", 3.0)
+    for rank in ((9.0, 0.5, 4.0), (0.0, 0.0, 8.0), (0.0, 0.0, 8.0), (0.0, 0.0, 9.0), (0.0, 0.0, 7.0)):
+        voice.tell("search", rank)
+    assert [(news.problem, news.cost, news.bound, news.complete) for news in heard] == [
+        ("HB170", 4.0, 3.0, False), ("HB170", 8.0, 3.0, True), ("HB170", 7.0, 3.0, True),
+    ]  # fmt: skip
+
+
+def test_the_whole_learns_of_the_clock_and_of_an_interrupt_above_all() -> None:
+    whole = Stop.after(10, None)
+    reasons = []
+    for parts in ([StoppedBy.WORK_LIMIT], [StoppedBy.INTERRUPT, StoppedBy.TIME_LIMIT], [StoppedBy.TIME_LIMIT]):
+        whole.learn([Stop(work_limit=1, reason=reason) for reason in parts])
+        reasons.append(whole.reason)
+    assert reasons == [StoppedBy.WORK_LIMIT, StoppedBy.INTERRUPT, StoppedBy.INTERRUPT]

@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 import pytest
 
 from nest.domain.job import Need, Turn
-from nest.packing.control import Silent, Stop
+from nest.packing.control import Silent, Stop, Voice
 from nest.packing.fits import fits_of
+from nest.packing.means import Means
 from nest.packing.solve import Demand, axis_choices, solve
+from nest.packing.team import Team
 from nest.packing.translate import keep_out_units
 from tests.packing.shop import MATERIAL, costs, problem_of, room, row, sheet
 
@@ -32,13 +34,15 @@ def solved(rows: Sequence[Row], at: Room, work: int = 20, seed: int = 0) -> Solu
         keep_out=partial(keep_out_units, at, MATERIAL),
     )
     fit = fits_of(made.problem, 0)
-    return solve(made.problem, demand, fit, Stop.after(work, None), seed, 0, Silent())
+    with Team(1) as team:
+        means = Means(seed=seed, team=team)
+        return solve(made.problem, demand, fit, Stop.after(work, None), 0, Voice(Silent(), ""), means)
 
 
 def test_every_unit_is_placed_once_or_left() -> None:
-    found = solved(
-        [row("a", 140, 140, copies=9), row("f", 20, 20, copies=3, need=Need.FILL)], room(sheet(300, 300, on_hand=2))
-    )
+    # no strip of 20 may be cut off, so that the plates stay wide enough for the fill pieces
+    shop = room(sheet(300, 300, on_hand=2), costs=costs(raw_min_strip_mm=50.0))
+    found = solved([row("a", 140, 140, copies=9), row("f", 20, 20, copies=3, need=Need.FILL)], shop)
     placed = [p.unit for layout in found.bins for plate in layout.plates for p in plate.placed]
     assert len(placed) == len(set(placed))
     assert sorted([*placed, *found.left]) == list(range(12))

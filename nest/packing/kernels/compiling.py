@@ -43,12 +43,19 @@ def cache_folder() -> Path | None:
     return None
 
 
+def kept() -> bool:
+    """Return whether the loops need no compiling: they were compiled before, or are switched to plain Python."""
+    folder = cache_folder()
+    last = "*/price.price_bins-*.nbi"  # compiled only after all it calls
+    return bool(vars(numba.config)["DISABLE_JIT"]) or (folder is not None and any(folder.glob(last)))
+
+
 def compiled(*, inline: bool = False) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Return the decorator: no-python mode, no fast maths; ``inline`` puts the body into each caller."""
+    """Return the decorator: no-python mode, no fast maths, no lock held; ``inline`` puts the body into each caller."""
 
     def wrap(function: Callable[..., Any]) -> Callable[..., Any]:
         folder = cache_folder()
-        options: dict[str, Any] = {"inline": "always"} if inline else {}
+        options: dict[str, Any] = {"nogil": True, **({"inline": "always"} if inline else {})}
         if folder is None:
             plain: Callable[..., Any] = njit(**options)(function)
             return plain

@@ -113,6 +113,21 @@ def grown(lim, need_w, need_h, w, h, lead, size):  # type: ignore[no-untyped-def
     return need_w <= pw and need_h <= ph
 
 
+@compiled(inline=True)
+def plate_side(lim, at, whole, small, top):  # type: ignore[no-untyped-def]
+    """Return a side a plate may have: whole, smallest, aimed at, or where the credit of a rest changes; 0 for none."""
+    if at == 0:
+        return whole
+    if at == 1:
+        return small
+    if at == 2:
+        return top
+    size = lim.min_side if at < 5 else lim.full_side
+    if (at & 1) == 0:
+        size = whole - size
+    return size if small < size < whole else 0
+
+
 @compiled()
 def cheapest_plate(  # type: ignore[no-untyped-def]
     lim, money, w, h, used_w, used_h, top_w, top_h, lead_k, side_k, parts, keep, rate, wish, only, size
@@ -121,13 +136,16 @@ def cheapest_plate(  # type: ignore[no-untyped-def]
 
     The cost holds plate, process and cuts less the credit of the rests. ``size`` gets w, h, lead (0 y0, 1 x0) and the
     order of the two cuts (0: the cut beside the plate first, 1: the cut above it first). ``top_w`` x ``top_h`` is the
-    plate size the fill was made for, offered besides the smallest and the whole. Rectangles cut already (``parts``
+    plate size the fill was made for, offered besides the smallest, the whole and those at which the credit of a rest
+    changes. Rectangles cut already (``parts``
     below the limit shows it) are at least one raw strip wide on each side. ``only`` 0 or 1 allows that order of the
     cuts alone, -1 both.
     """
     best = NO_PLATE
     best_w = best_h = best_lead = best_order = 0
     strip = lim.strip
+    # a plate larger than need be can make the rest beside it wide enough to be kept, or to earn its full rate
+    sizes = 7 if rate > 0.0 and wish == 0.0 and keep > 0 else 3
     for lead in range(2):
         need_w = used_w + side_k + (side_k if lead == 0 else lead_k)
         need_h = used_h + side_k + (lead_k if lead == 0 else side_k)
@@ -136,12 +154,12 @@ def cheapest_plate(  # type: ignore[no-untyped-def]
         if not grown(lim, need_w, need_h, w, h, lead, size):
             continue
         small_w, small_h = size[0], size[1]
-        for i in range(3):
-            pw = w if i == 0 else (small_w if i == 1 else top_w)
+        for i in range(sizes):
+            pw = plate_side(lim, i, w, small_w, top_w)
             if pw < need_w or pw > w or (pw < w and w - pw < strip):
                 continue
-            for j in range(3):
-                ph = h if j == 0 else (small_h if j == 1 else top_h)
+            for j in range(sizes if i < 3 else 3):
+                ph = plate_side(lim, j, h, small_h, top_h)
                 if ph < need_h or ph > h or (ph < h and h - ph < strip) or not loadable(lim, pw, ph, lead):
                     continue
                 cuts = (1 if pw < w else 0) + (1 if ph < h else 0)
