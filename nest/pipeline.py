@@ -43,6 +43,8 @@ if TYPE_CHECKING:
 
 WORK_BASE, WORK_PER_UNIT = 40_000, 60
 NO_WORK_LIMIT = 10**12
+CLOSING_BASE, CLOSING_PER_UNIT = 0.1, 0.0005
+"""Seconds kept of a time limit for the check, the shares and the files."""
 NO_ROOM = "no free area of the plates chosen takes it"
 
 
@@ -208,13 +210,15 @@ def make_plan(
         If the interrupt came before there was a complete plan.
     """
     settings, listener = settings or Settings(), listener or Silent()
+    stop = Stop.after(0, settings.time_limit, interrupt)
     ordered = sorted(rows, key=lambda row: row.key)
     pieces = [piece_of(row, room) for row in ordered]
     warnings = [text for piece in pieces if (text := wrap_warning(piece, room))] + gap_warnings(room, ordered)
     materials = sorted({row.material for row in ordered})
     works = [prepare(room, m, [p for p in pieces if p.row.material == m], settings) for m in materials]
     units = sum(len(work.demand.must) for work in works)
-    stop = Stop.after(work_limit(units, settings), settings.time_limit, interrupt)
+    stop.work_limit = work_limit(units, settings)
+    stop.hold_back(CLOSING_BASE + CLOSING_PER_UNIT * units)
     cores = cores_here() if settings.cores is None else settings.cores
     with Team(cores) as team:
         means = Means(seed=settings.seed, team=team, methods=settings.methods, proof=PROOF[settings.effort or NORMAL])

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nest.cli.app import cli
+from nest.cli.begun import begin
 from nest.cli.streams import ready_streams, tell
 from nest.errors import InputError, Interrupted, NestError
 
@@ -23,6 +24,7 @@ MOST_WORDS = 200
 
 def main() -> None:
     """Run the command line and leave with its exit code."""
+    begin()
     ready_streams()
     sys.exit(run(sys.argv[1:]))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from nest.cli.begun import time_left
 from nest.cli.engine import engine
 from nest.cli.first_plan import first_plan
 from nest.cli.folder import PLAN, SUMMARY, check_folder, plan_files, written_words
@@ -63,7 +64,7 @@ def plan_week(request: Request) -> int:
             settings = pipeline.Settings(
                 seed=request.seed,
                 work_limit=request.work_limit,
-                time_limit=request.time_limit,
+                time_limit=time_left(request.time_limit),
                 effort=None if request.effort is None else pipeline.Effort(request.effort),
                 cores=request.cores,
                 use_reserve=request.use_reserve,

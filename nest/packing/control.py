@@ -85,6 +85,11 @@ class Stop:
         deadline = None if seconds is None else now + seconds
         return cls(work_limit=work_limit, start=now, deadline=deadline, interrupt=interrupt or threading.Event())
 
+    def hold_back(self, seconds: float) -> None:
+        """Keep some of the time that is left, half of it at most, for what follows the search."""
+        if self.deadline is not None:
+            self.deadline -= min(seconds, max(0.0, self.deadline - time.monotonic()) / 2)
+
     def progress(self, work: int) -> float:
         """Return how much of the limits is used up after so much work, 0 to 1."""
         share = work / self.work_limit if self.work_limit > 0 else 1.0

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 from nest.packing.bench import Bench
 from nest.packing.search import Search
-from nest.packing.tidy import tidied
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -68,8 +67,7 @@ class Portfolio:
             self.voice.bound = max(self.voice.bound, *bounds)
             self.share()
         self.stop.learn(search.stop for search in self.searches)
-        best = self.best()
-        return tidied(best.bench, best.best, self.stop)
+        return self.best().best
 
     def turn(self, k: int, cycle: int) -> float:
         """Run one cycle of one search on its share of the limits; it proves nothing."""

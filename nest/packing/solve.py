@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 MOST_AT_ONCE = 200
 """Units one search handles well; larger problems are decomposed."""
 LEAST_BOUND_SECONDS = 12.0
+SEARCH_SHARE = 0.97
+"""Share of a time limit for the search; the rest is for tidying."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,13 +84,15 @@ def solve(
         return proofs[-1][0]
 
     axes, bendable = axis_choices(problem, fit, demand.must)
+    search = stop.part(stop.work_limit, SEARCH_SHARE)
     if len(demand.must) > MOST_AT_ONCE:
-        large = Decomposed(problem, demand.must, axes, bendable, stop, stream, voice, means)
-        best = tidied(Bench(problem, means.seed, stream), large.run(), stop)
-        work = large.work
+        large = Decomposed(problem, demand.must, axes, bendable, search, stream, voice, means)
+        best, work = large.run(), large.work
     else:
-        portfolio = Portfolio(problem, demand.must, axes, bendable, stop, stream, voice, means)
+        portfolio = Portfolio(problem, demand.must, axes, bendable, search, stream, voice, means)
         best, work = portfolio.run(prove), portfolio.work
+    stop.learn([search])
+    best = tidied(Bench(problem, means.seed, stream), best, stop)
     bound, proof = max(proofs, key=lambda one: one[0])
     settled = settle(problem, data, demand, best.layouts, sorted(best.left), best.axes, best.lots)
     layouts, left, axis_of, lot_of = settled

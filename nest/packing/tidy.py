@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from nest.packing.problem import BinLayout, Problem
     from nest.packing.state import State
 
-MOST_TRIES, MOST_CALLS = 48, 2400
+MOST_TRIES, MOST_CALLS = 96, 3000
 EFFORT = 0.02
 """So few trials a call, since each call's outcome is looked at."""
 
