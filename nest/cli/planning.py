@@ -9,6 +9,7 @@ from nest.cli.engine import engine
 from nest.cli.folder import PLAN, SUMMARY, check_folder, plan_files, written_words
 from nest.cli.interrupt import interruptible
 from nest.cli.progress import Lines
+from nest.cli.stock_view import note_files, view_of
 from nest.cli.streams import show, show_exact, tell
 from nest.domain.job import Need
 from nest.errors import Interrupted
@@ -17,6 +18,7 @@ from nest.output.inputs_file import Inputs
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
+    from datetime import date
     from pathlib import Path
 
     from nest.domain.plan import Plan
@@ -36,6 +38,8 @@ class Request:
     time_limit: float | None = None
     use_reserve: bool = False
     as_json: bool = False
+    stock: Path | None = None
+    on: date | None = None
 
 
 def plan_week(request: Request) -> int:
@@ -49,12 +53,16 @@ def plan_week(request: Request) -> int:
         If the folder cannot be written; what was there before stands.
     CheckFailed
         If the plan fails the independent check; nothing is written.
+    StockError
+        If there is trouble with the ledger to draw from; nothing is written.
     Interrupted
         If stopped before there was a complete plan; nothing is written.
     """
     quiet = request.as_json
     with interruptible(quiet=quiet) as interrupt:
         rows, room = read_week(request.jobs, request.room)
+        view = None if request.stock is None else view_of(request.stock, room, request.on)
+        room = room if view is None else view.room
         check_folder(request.out, (request.jobs, request.room))
         with engine(quiet=quiet) as pipeline:
             settings = pipeline.Settings(
@@ -66,6 +74,8 @@ def plan_week(request: Request) -> int:
             listener = None if quiet else Lines(room.currency)
             outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
         files = plan_files(outcome, Inputs(rows=rows, room=room, use_reserve=request.use_reserve))
+        if view is not None:
+            files |= note_files(view, outcome.plan, files[PLAN], use_reserve=request.use_reserve)
         write_files(request.out, files)
     if quiet:
         show_exact(files[PLAN])
