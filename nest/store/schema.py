@@ -36,7 +36,7 @@ TABLES = (
     f"""CREATE TABLE booking (
   id INTEGER PRIMARY KEY CHECK (id > 0),
   act TEXT NOT NULL CHECK (act IN ({_words(Act)})),
-  day TEXT NOT NULL CHECK (day IS date(day)),
+  day TEXT NOT NULL CHECK (day IS date(day, '+0 days')),
   at TEXT NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%SZ', 'now')),
   reason TEXT NOT NULL DEFAULT '',
   key TEXT CHECK (key <> ''),
@@ -51,9 +51,9 @@ TABLES = (
   across INTEGER NOT NULL CHECK (across > 0),
   around INTEGER NOT NULL CHECK (around > 0),
   price INTEGER NOT NULL CHECK (price >= 0),
-  received TEXT NOT NULL CHECK (received IS date(received)),
+  received TEXT NOT NULL CHECK (received IS date(received, '+0 days')),
   lot TEXT CHECK (lot <> ''),
-  expiry TEXT CHECK (expiry IS date(expiry)),
+  expiry TEXT CHECK (expiry IS date(expiry, '+0 days')),
   per_box INTEGER CHECK (per_box > 0),
   delivery TEXT NOT NULL DEFAULT ''
 ) STRICT""",
@@ -64,9 +64,9 @@ TABLES = (
   across INTEGER NOT NULL CHECK (across > 0),
   around INTEGER NOT NULL CHECK (around > 0),
   value INTEGER NOT NULL CHECK (value >= 0),
-  made TEXT NOT NULL CHECK (made IS date(made)),
+  made TEXT NOT NULL CHECK (made IS date(made, '+0 days')),
   lot TEXT CHECK (lot <> ''),
-  expiry TEXT CHECK (expiry IS date(expiry)),
+  expiry TEXT CHECK (expiry IS date(expiry, '+0 days')),
   parent_lot TEXT REFERENCES lot (id),
   parent_offcut TEXT REFERENCES offcut (id),
   sheet TEXT,
@@ -111,7 +111,7 @@ TABLES = (
   booking INTEGER NOT NULL REFERENCES booking (id),
   offcut TEXT NOT NULL REFERENCES offcut (id),
   relief INTEGER NOT NULL CHECK (relief > 0),
-  day TEXT CHECK (day IS date(day))
+  day TEXT CHECK (day IS date(day, '+0 days'))
 ) STRICT""",
     """CREATE TABLE setting (
   id INTEGER PRIMARY KEY CHECK (id > 0),
