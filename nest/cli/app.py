@@ -77,6 +77,8 @@ def plan(jobs: Path, room: Path, out: Path, as_json: bool, **search: Any) -> int
     """
     from nest.cli.planning import Request, plan_week
 
+    if search["on"] is not None and search["stock"] is None:
+        raise click.UsageError("--on goes with --stock: without a ledger a plan reads no date")
     return plan_week(Request(jobs=jobs, room=room, out=out, as_json=as_json, **search))
 
 

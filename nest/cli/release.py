@@ -18,12 +18,15 @@ from nest.output.inputs_file import NAME as INPUTS
 from nest.output.inputs_file import load_inputs
 from nest.output.plan_file import load_plan
 from nest.output.stock_note import NAME, load_note
+from nest.output.words import counted
 from nest.store.as_cut import as_really_cut
 from nest.store.release import planned_releases, release, undo_release
+from nest.store.value import value_cents
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from nest.domain.stock import Stock
     from nest.store.booking import Done
 
 
@@ -58,9 +61,24 @@ def release_plan(path: Path, ledger_path: Path, *, sheets: str | None, as_cut: P
                 done = release(ledger, note, out, day, keep=not dry_run)
             except StockError as fault:
                 raise StockError(f"{fault}{_offer(fault, path, ledger_path)}") from fault
+        full = None if undo or dry_run else rack_words(ledger.stock(), day, ledger_path)
     show(done_text(done, dry_run=dry_run))
     _tell_labels(done, ledger_path, dry_run=dry_run)
+    if full is not None:
+        tell(full)
     return 0
+
+
+def rack_words(stock: Stock, day: date, ledger: Path) -> str | None:
+    """Return what to do where the rack holds more than its limit: scrap what is worth least."""
+    rack = sorted((o for o in stock.offcuts if o.on_rack), key=lambda o: (value_cents(o, day, stock.curve), o.id))
+    if stock.rack_limit is None or len(rack) <= stock.rack_limit:
+        return None
+    least = [offcut.id for offcut in rack[: len(rack) - stock.rack_limit]]
+    return (
+        f"the rack holds {counted(len(rack), 'offcut')}, its limit is {stock.rack_limit}; worth least: "
+        f"{', '.join(least)}; for each: nest stock scrap {quote(str(ledger))} ID --reason 'rack limit'"
+    )
 
 
 def _offer(fault: StockError, path: Path, ledger: Path) -> str:

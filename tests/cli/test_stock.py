@@ -10,8 +10,11 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from nest.cli.release import rack_words
+from nest.domain.stock import Act
+from nest.store import actions
 from nest.store.ledger import Ledger
-from tests.store.shop import balances_of
+from tests.store.shop import DAY, balances_of, found, stocked
 from tests.weeks import JOBS, ROOM, WORK, nest, week
 
 if TYPE_CHECKING:
@@ -202,6 +205,20 @@ def test_a_plan_on_the_ledger_is_checked_released_and_taken_back(say: Say, tmp_p
     after = {ref: count for ref, count in balances_of(tmp_path / "store.db").items() if count}
     assert after == before
     assert "not released" in say("release out --stock store.db --undo", 4)
+
+
+def test_a_rack_over_its_limit_is_told_with_what_is_worth_least(tmp_path: Path) -> None:
+    with Ledger(stocked(tmp_path)) as ledger:
+        actions.take_in(ledger, [], [found(value_cents=100), found(value_cents=900)], DAY, act=Act.IMPORT, reason="",
+                        key=None)  # fmt: skip
+        actions.put_setting(ledger, "rack_limit", 2, DAY)
+        told = rack_words(ledger.stock(), DAY, Path("store.db"))
+        assert told == (
+            "the rack holds 3 offcuts, its limit is 2; worth least: F-0002; for each: nest stock scrap store.db ID "
+            "--reason 'rack limit'"
+        )
+        actions.scrap(ledger, "F-0002", 1, "rack limit", DAY)
+        assert rack_words(ledger.stock(), DAY, Path("store.db")) is None
 
 
 @pytest.mark.skipif(not CHECKER.exists(), reason="the independent checker is not at hand")

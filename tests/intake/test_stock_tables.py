@@ -52,13 +52,17 @@ def test_lots_and_offcuts_are_read_with_all_that_is_stated(tmp_path: Path) -> No
 
 
 def test_inches_semicolons_and_decimal_commas_are_read(tmp_path: Path) -> None:
-    got = stock_list(tmp_path, "kind;material;across;around;on_hand;price\nsheet;QF170;24,5;30 1/2;3;86,40\n", Unit.INCH)
+    got = stock_list(
+        tmp_path, "kind;material;across;around;on_hand;price\nsheet;QF170;24,5;30 1/2;3;86,40\n", Unit.INCH
+    )
     (one,) = got.deliveries
     assert (one.across_mm, one.around_mm, one.price_cents) == (622.3, 774.7, 8640)
 
 
 def test_a_parent_comes_before_what_was_cut_from_it(tmp_path: Path) -> None:
-    got = stock_list(tmp_path, HEAD + "offcut,F-9,Q,4,8,1,1,,,,,,F-7\noffcut,F-8,Q,4,8,1,1,,,,,,\noffcut,F-7,Q,4,8,1,1,,,,,,F-8\n")
+    got = stock_list(
+        tmp_path, HEAD + "offcut,F-9,Q,4,8,1,1,,,,,,F-7\noffcut,F-8,Q,4,8,1,1,,,,,,\noffcut,F-7,Q,4,8,1,1,,,,,,F-8\n"
+    )
     assert [one.id for one in got.offcuts] == ["F-8", "F-7", "F-9"]
 
 
@@ -130,15 +134,26 @@ def test_one_thing_counted_twice_is_a_fault(tmp_path: Path) -> None:
     path.write_text("id,counted\nL-0001,3\nL-0001,4\nF-1,-1\n")
     with pytest.raises(InputError) as caught:
         read_counts(path, Unit.MM, DAY)
-    assert [fault.rule for fault in caught.value.faults] == ["line 2 counts it too", "must be a whole number from 0 to 1000000"]
+    assert [fault.rule for fault in caught.value.faults] == [
+        "line 2 counts it too",
+        "must be a whole number from 0 to 1000000",
+    ]
 
 
 def test_an_as_cut_file_is_read_and_its_faults_told(tmp_path: Path) -> None:
     path = tmp_path / "cut.csv"
-    path.write_text("sheet,rest,state,across,around,source,place,note\n"
-                    "S01,S01-R1,kept,900,395,,R1,blunt knife\nS02,,Damaged,,,,,=1\nS03,,drawn,,,L-0002,,\n")
+    path.write_text(
+        "sheet,rest,state,across,around,source,place,note\n"
+        "S01,S01-R1,kept,900,395,,R1,blunt knife\nS02,,Damaged,,,,,=1\nS03,,drawn,,,L-0002,,\n"
+    )
     first, second, third = read_cuts(path, Unit.MM)
-    assert (first.state, first.across_mm, first.around_mm, first.place, first.line) == (CutState.KEPT, 900.0, 395.0, "R1", 2)
+    assert (first.state, first.across_mm, first.around_mm, first.place, first.line) == (
+        CutState.KEPT,
+        900.0,
+        395.0,
+        "R1",
+        2,
+    )
     assert (second.state, second.note, third.source) == (CutState.DAMAGED, "=1", "L-0002")
     path.write_text("sheet,rest,state,across,around\n,S01-R1,kept,,395\nS02,,lost,,\nS03,,drawn,,\nS04,,scrap,,\n")
     with pytest.raises(InputError) as caught:

@@ -36,8 +36,9 @@ def test_a_note_is_read_back_as_it_was_written(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("old", "new", "rule"),
     [
-        ('"nest-stock"', '"other"', "must be nest-stock, version 1"), ('"revision": 12', '"revision": "x"', "must be a int"),
-        ('"count": 3, ', "", "is missing"), ("{", "[", "must be readable JSON"), ('"sheet"', '"roll"', "must be a sourcekind"),
+        ('"nest-stock"', '"other"', "must be nest-stock, version 1"),
+        ('"revision": 12', '"revision": "x"', "must be a int"), ('"sheet"', '"roll"', "must be a sourcekind"),
+        ('"count": 3, ', "", "is missing"), ("{", "[", "must be readable JSON"),
         (text_name(PLAN), "0" * 64, "must belong to the plan.json beside it"),
     ],
 )  # fmt: skip

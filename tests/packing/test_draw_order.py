@@ -31,8 +31,11 @@ def on(days: int | None) -> date | None:
 
 
 def made(stock: list[tuple[int, int | None]], dues: list[int | None], lot_jobs: list[int]) -> MaterialProblem:
-    """Return a problem of equal sheets: (on hand, days to expiry) each, and a unit per due date, some kept in one lot."""
-    sheets = [sheet(300, 300, name=f"L{n}", lot=f"l{n}", on_hand=have, expiry=on(days)) for n, (have, days) in enumerate(stock)]
+    """Return a problem of equal sheets, (on hand, days to expiry) each, and a unit per due date, some of one lot."""
+    sheets = [
+        sheet(300, 300, name=f"L{n}", lot=f"l{n}", on_hand=have, expiry=on(days))
+        for n, (have, days) in enumerate(stock)
+    ]
     rows = [
         row(f"u{n:02d}", 100, 100, job=f"j{job}" if job else f"s{n:02d}",
             due=None if due is None else datetime.combine(FIRST + timedelta(days=due), time()),
@@ -52,7 +55,9 @@ def valid(problem: MaterialProblem, bins: tuple[BinLayout, ...]) -> bool:
                 return False
             if unit.lot_set >= 0:
                 lots.setdefault(unit.lot_set, set()).add(problem.problem.bins[one.bin].lot)
-    return all(used[t] <= b.stock for t, b in enumerate(problem.problem.bins)) and all(len(s) == 1 for s in lots.values())
+    return all(used[t] <= b.stock for t, b in enumerate(problem.problem.bins)) and all(
+        len(s) == 1 for s in lots.values()
+    )
 
 
 def test_equal_sheets_come_from_the_earliest_expiry_then_the_oldest() -> None:
@@ -65,7 +70,9 @@ def test_equal_sheets_come_from_the_earliest_expiry_then_the_oldest() -> None:
         sheet(300, 310, name="f", on_hand=9, expiry=on(1)),
     ]
     problem = problem_of([row(f"u{n}", 100, 100) for n in range(7)], room(*stock))
-    dealt = first_expired_first(problem, [layout(0, 0), layout(0, 1), layout(1, 2), layout(1, 3), layout(4, 4), layout(5, 5)])
+    dealt = first_expired_first(
+        problem, [layout(0, 0), layout(0, 1), layout(1, 2), layout(1, 3), layout(4, 4), layout(5, 5)]
+    )
     assert [problem.problem.bins[one.bin].name for one in dealt] == ["d", "c", "b", "b", "e", "f"]
 
 

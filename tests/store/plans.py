@@ -26,7 +26,9 @@ def sheet_release(number: int, source: str, rests: int = 0, **more: Any) -> Shee
     return SheetRelease(sheet=f"S{number:02d}", source=source, pieces=3, rests=kept, **more)
 
 
-def note_on(stock: Stock, sheets: Sequence[SheetRelease], name: str = "a plan", text: str = "text", **more: Any) -> StockNote:
+def note_on(
+    stock: Stock, sheets: Sequence[SheetRelease], name: str = "a plan", text: str = "text", **more: Any
+) -> StockNote:
     """Return the note of a plan that was made on a stock and has these sheets."""
     lots, offcuts = {lot.id: lot for lot in stock.lots}, {o.id: o for o in stock.offcuts}
     drawn = tuple(

@@ -27,7 +27,14 @@ def test_a_receipt_is_a_lot_of_its_own_with_all_that_is_known_of_it(ledger: Ledg
     assert (done.booking, done.fresh) == (2, ("L-0002",))
     assert [(m.kind, m.ref, m.change) for m in done.moves] == [(MoveKind.RECEIPT, "L-0002", 10)]
     lot = ledger.stock().lots[1]
-    assert (lot.id, lot.per_box, lot.place, lot.delivery, lot.on_hand, lot.price_cents) == ("L-0002", 5, "B2", "D-1", 10, 8640)
+    assert (lot.id, lot.per_box, lot.place, lot.delivery, lot.on_hand, lot.price_cents) == (
+        "L-0002",
+        5,
+        "B2",
+        "D-1",
+        10,
+        8640,
+    )
 
 
 def test_the_same_receipt_twice_is_refused_whatever_else_was_booked_between(ledger: Ledger) -> None:
@@ -152,7 +159,9 @@ def test_ids_go_on_after_the_highest_ever_given_out(tmp_path: Path) -> None:
     [({"sheets": 0}, "at least 1 sheet"), ({"across_mm": 0.0}, "above 0"), ({"price_cents": -1}, "0 or more"),
      ({"material": " "}, "must be named"), ({"lot": "two\nlines"}, "one line"), ({"place": "bell\a"}, "one line")],
 )  # fmt: skip
-def test_a_receipt_that_cannot_be_is_refused_and_books_nothing(more: dict[str, object], words: str, ledger: Ledger) -> None:
+def test_a_receipt_that_cannot_be_is_refused_and_books_nothing(
+    more: dict[str, object], words: str, ledger: Ledger
+) -> None:
     with pytest.raises(StockError, match=words):
         actions.receive(ledger, delivery(**more), DAY)
     assert ledger.revision() == 1

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from nest.domain.stock import Act
 from nest.errors import StockError
 from nest.store import actions
 from nest.store.ledger import Ledger
@@ -58,8 +59,9 @@ def test_a_full_database_is_one_clear_error_and_changes_nothing(tmp_path: Path) 
         held = balances(ledger.stock())
         ledger.rows(f"PRAGMA max_page_count = {ledger.rows('PRAGMA page_count')[0][0]}")
         with pytest.raises(StockError, match="the disk is full"):
-            actions.take_in(ledger, [delivery(place="x" * 190) for _ in range(300)], [], DAY, act=actions.Act.IMPORT,
-                            reason="", key=None)
+            actions.take_in(
+                ledger, [delivery(place="x" * 190) for _ in range(300)], [], DAY, act=Act.IMPORT, reason="", key=None
+            )
         assert balances(ledger.stock()) == held
     assert path.read_bytes() == before
     assert balances_of(path) == held

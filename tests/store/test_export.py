@@ -104,7 +104,9 @@ PRAGMA integrity_check;
 @pytest.mark.skipif(shutil.which("sqlite3") is None, reason="no sqlite3 shell here")
 def test_sums_agree_with_plain_sql_through_the_sqlite3_shell(tmp_path: Path) -> None:
     path = busy(tmp_path)
-    ran = subprocess.run(["sqlite3", "-readonly", str(path)], input=PLAIN_SQL, capture_output=True, text=True, check=True)
+    ran = subprocess.run(
+        ["sqlite3", "-readonly", str(path)], input=PLAIN_SQL, capture_output=True, text=True, check=True
+    )
     with Ledger(path) as ledger:
         stock = ledger.stock()
     lots = sum(lot.on_hand for lot in stock.lots), sum(lot.on_hand * lot.price_cents for lot in stock.lots)

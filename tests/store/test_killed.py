@@ -95,6 +95,8 @@ def test_a_killed_release_is_booked_whole_or_not_at_all(tmp_path: Path) -> None:
 @pytest.mark.slow
 def test_200_killed_releases_are_each_booked_whole_or_not_at_all(tmp_path: Path) -> None:
     none, done, journals = killed(tmp_path, 200, seed=2)
-    print(f"\n200 kills: {none} left nothing booked, {done} all of it; {journals} times a journal was left to roll back")
+    print(
+        f"\n200 kills: {none} left nothing booked, {done} all of it; {journals} times a journal was left to roll back"
+    )
     assert none + done == 200
     assert min(none, done) > 0

@@ -5,12 +5,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from nest.domain.stock import Act
 from nest.store import actions
 from nest.store.ledger import Ledger
 from nest.store.offcut_use import Fate, Kept, best_least, most_at_once, offcut_use, offcuts_kept
 from nest.store.release import release, undo_release
 from tests.store.plans import note_on, sheet_release
-from tests.store.shop import DAY, delivery, fresh, found
+from tests.store.shop import DAY, delivery, found, fresh
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -54,12 +55,12 @@ def test_a_scrapped_an_expired_and_a_missing_offcut_are_lost(tmp_path: Path) -> 
     with Ledger(fresh(tmp_path)) as ledger:
         for n in range(4):
             one = found(expiry=date(2027, 4, 1) if n == 1 else None)
-            actions.take_in(ledger, [], [one], DAY, act=actions.Act.IMPORT, reason="", key=str(n))
+            actions.take_in(ledger, [], [one], DAY, act=Act.IMPORT, reason="", key=str(n))
         actions.scrap(ledger, "F-0001", 1, "", DAY)
         actions.expire(ledger, date(2027, 5, 1))
         assert [one.fate for one in offcuts_kept(ledger)] == [Fate.LOST, Fate.LOST, Fate.RACK, Fate.RACK]
         actions.undo(ledger, 5, DAY)
-        assert [one.fate for one in offcuts_kept(ledger)][0] is Fate.RACK
+        assert next(one.fate for one in offcuts_kept(ledger)) is Fate.RACK
 
 
 def test_the_least_size_is_that_from_which_gains_sum_to_most() -> None:
@@ -74,8 +75,8 @@ def test_the_least_size_is_that_from_which_gains_sum_to_most() -> None:
 
 def test_the_rack_limit_is_the_most_that_lay_there_at_once_and_were_used_later() -> None:
     def lay(first: int, last: int) -> Kept:
-        return Kept(id="F", side_mm=300, area_m2=0.2, made=MADE + timedelta(days=first), end=MADE + timedelta(days=last),
-                    fate=Fate.USED, worth_cents=1.0, used_cents=1.0)  # fmt: skip
+        return Kept(id="F", side_mm=300, area_m2=0.2, made=MADE + timedelta(days=first),
+                    end=MADE + timedelta(days=last), fate=Fate.USED, worth_cents=1.0, used_cents=1.0)  # fmt: skip
 
     assert most_at_once([lay(0, 5), lay(1, 9), lay(4, 6), lay(6, 8), lay(20, 21)]) == 3
     # what leaves on the day another comes makes room for it

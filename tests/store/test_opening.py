@@ -13,8 +13,8 @@ from nest.domain.room import Unit
 from nest.errors import StockError
 from nest.store import opening
 from nest.store.ledger import Ledger
-from nest.store.opening import APPLICATION_ID, connect, create, file_system, migrate, network_warning
-from nest.store.schema import MIGRATIONS, Migration
+from nest.store.opening import connect, create, file_system, migrate, network_warning
+from nest.store.schema import APPLICATION_ID, MIGRATIONS, Migration
 from tests.store.shop import balances_of, fresh, stocked
 
 MOUNTS = """\

@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
 
 def remake(**more: Any) -> Remake:
-    usual: dict[str, Any] = {"job": "2401", "separation": "Cyan", "part": "", "reason": RemakeReason.SCRATCH, "pieces": 1,
-                             "cents": 1420}  # fmt: skip
+    usual: dict[str, Any] = {"job": "2401", "separation": "Cyan", "part": "", "reason": RemakeReason.SCRATCH,
+                             "pieces": 1, "cents": 1420}  # fmt: skip
     return Remake(**{**usual, **more})
 
 
@@ -41,7 +41,23 @@ def test_rate_and_money_are_told_by_week_and_reason(tmp_path: Path) -> None:
     assert weeks[0].cents == {RemakeReason.SCRATCH: 1420, RemakeReason.WASH: 3000}
     assert (weeks[1].released, weeks[1].rate) == (0, None)
     text = remakes_text(weeks, "EUR").splitlines()
-    assert text[1].split() == ["2027-W09", "12", "3", "25.0", "%", "44.20", "-", "2", "/", "30.00", "1", "/", "14.20", "-", "-"]
+    assert text[1].split() == [
+        "2027-W09",
+        "12",
+        "3",
+        "25.0",
+        "%",
+        "44.20",
+        "-",
+        "2",
+        "/",
+        "30.00",
+        "1",
+        "/",
+        "14.20",
+        "-",
+        "-",
+    ]
 
 
 def test_the_same_remake_is_booked_once_where_its_key_says_so(tmp_path: Path) -> None:

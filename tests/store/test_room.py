@@ -11,13 +11,14 @@ import pytest
 from nest.check.opinion import check_plan
 from nest.domain.job import Together
 from nest.domain.room import Unit
+from nest.domain.stock import Act
 from nest.errors import StockError
 from nest.pipeline import Settings, make_plan
 from nest.store import actions
 from nest.store.ledger import Ledger
 from nest.store.room import note_of, stocked_room
 from tests.packing.shop import MATERIAL, room, row, sheet
-from tests.store.shop import DAY, delivery, fresh, found
+from tests.store.shop import DAY, delivery, found, fresh
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -42,7 +43,7 @@ def lots(folder: Path, *entries: tuple[str, int, date | None, date, int]) -> Sto
 def drawn(rows: list[Row], shop: Room) -> dict[str, list[str]]:
     """Return which jobs were made from which lot; the plan is checked by every rule."""
     plan = make_plan(rows, shop, QUICK).plan
-    assert check_plan(plan, rows, shop, use_reserve=False) == ()
+    assert check_plan(plan, tuple(rows), shop, use_reserve=False) == ()
     assert plan.unplaced == ()
     out: dict[str, list[str]] = {}
     for one in plan.sheets:
@@ -121,7 +122,7 @@ def test_a_job_of_one_lot_takes_the_first_lot_that_holds_it_whole(tmp_path: Path
 def test_expired_offcuts_and_gone_ones_are_not_offered_and_old_ones_cost_less(tmp_path: Path) -> None:
     with Ledger(fresh(tmp_path)) as ledger:
         for n, expiry in enumerate((date(2027, 2, 28), None, None)):
-            actions.take_in(ledger, [], [found(material=MATERIAL, expiry=expiry)], DAY, act=actions.Act.IMPORT,
+            actions.take_in(ledger, [], [found(material=MATERIAL, expiry=expiry)], DAY, act=Act.IMPORT,
                             reason="", key=str(n))  # fmt: skip
         actions.scrap(ledger, "F-0003", 1, "", DAY)
         stock = ledger.stock()
@@ -144,7 +145,10 @@ def test_the_note_names_what_the_plan_draws_and_the_reserve_it_left(tmp_path: Pa
     shop = stocked_room(listed, stock, DAY)
     plan = make_plan([job("1"), job("2"), job("3")], shop, QUICK).plan
     note = note_of(plan, "text", stock, shop, DAY, use_reserve=False)
-    assert [(d.ref, d.count, d.cents, d.lot) for d in note.drawn] == [("L-0001", 1, 4000, "late"), ("L-0002", 2, 4000, "early")]
+    assert [(d.ref, d.count, d.cents, d.lot) for d in note.drawn] == [
+        ("L-0001", 1, 4000, "late"),
+        ("L-0002", 2, 4000, "early"),
+    ]
     assert [r.sheets for r in note.reserve] == [1]
     assert note_of(plan, "text", stock, shop, DAY, use_reserve=True).reserve == ()
     later = replace(stock, revision=stock.revision + 1)

@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import time
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -56,7 +57,7 @@ def check_all_there(path: Path, times: int) -> None:
         assert sum(lot.on_hand for lot in stock.lots) == 500 - 2 * ((times + 1) // 2) + 2 * 2 * (times // 2)
         assert len(stock.lots) == 1 + 2 * (times // 2)
         # both wrote in turn, not one after the other
-        turns = sum(a[:3] != b[:3] for a, b in zip(notes, notes[1:], strict=False))
+        turns = sum(a[:3] != b[:3] for a, b in pairwise(notes))
         assert turns >= 2
 
 
