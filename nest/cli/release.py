@@ -62,7 +62,7 @@ def release_plan(path: Path, ledger_path: Path, *, sheets: str | None, as_cut: P
             except StockError as fault:
                 raise StockError(f"{fault}{_offer(fault, path, ledger_path)}") from fault
         full = None if undo or dry_run else rack_words(ledger.stock(), day, ledger_path)
-    show(done_text(done, dry_run=dry_run))
+    show(done_text(done, dry_run=dry_run) if done else "the plan draws nothing: nothing to book\n")
     _tell_labels(done, ledger_path, dry_run=dry_run)
     if full is not None:
         tell(full)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 import unicodedata
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -18,7 +17,6 @@ if TYPE_CHECKING:
     from nest.domain.stock import Delivery, Found
     from nest.store.ledger import Ledger
 
-LOT_ID, OFFCUT_ID = re.compile(r"L-([0-9]{1,9})"), re.compile(r"F-([0-9]{1,9})")
 MOST = 10**12
 """Above any length (0.0001 mm), sum of cents or count that a plate room has."""
 
@@ -154,9 +152,12 @@ def kind_of(ledger: Ledger, ref: str) -> str:
 
 def next_id(ledger: Ledger, table: str) -> str:
     """Return the id after the highest that was ever given out: L-0001 for lots, F-0001 for offcuts."""
-    pattern, letter = (LOT_ID, "L") if table == "lot" else (OFFCUT_ID, "F")
-    used = [int(found[1]) for row in ledger.rows(f"SELECT id FROM {table}") if (found := pattern.fullmatch(row[0]))]
-    return f"{letter}-{max(used, default=0) + 1:04d}"
+    letter = "L" if table == "lot" else "F"
+    highest = ledger.rows(
+        f"SELECT max(CAST(substr(id, 3) AS INTEGER)) FROM {table} WHERE id GLOB '{letter}-[0-9]*' "
+        "AND substr(id, 3) NOT GLOB '*[^0-9]*' AND length(id) <= 11"
+    )[0][0]
+    return f"{letter}-{(highest or 0) + 1:04d}"
 
 
 def refuse_taken(ledger: Ledger, ident: str) -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
+from datetime import date
 from typing import TYPE_CHECKING
 
 from nest.domain.stock import Act, Found, MoveKind
@@ -16,10 +17,10 @@ from nest.store.actions import take_back
 from nest.store.booking import Entry
 from nest.store.room import drawn_of, size_of, usable
 from nest.store.trouble import NOTHING
+from nest.units import UNITS_PER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
-    from datetime import date
 
     from nest.domain.plan import Plan, PlannedSheet
     from nest.domain.stock import Drawn, Lot, RackOffcut, Stock, StockNote
@@ -157,12 +158,18 @@ def _book(ledger: Ledger, note: StockNote, one: SheetRelease, day: date) -> Done
 
 def source_facts(ledger: Ledger, ref: str) -> tuple[str | None, date | None, float | None, date | None]:
     """Return lot, expiry, relief and day of back-exposure of a lot or offcut: what its rests have too."""
-    stock = ledger.stock()
-    for offcut in stock.offcuts:
-        if offcut.id == ref:
-            return offcut.lot, offcut.expiry, offcut.relief, offcut.exposed
-    lot = next(lot for lot in stock.lots if lot.id == ref)
-    return lot.lot, lot.expiry, None, None
+    for query in (
+        "SELECT lot, expiry, relief, exposed FROM offcut_now WHERE id = ?",
+        "SELECT lot, expiry, NULL, NULL FROM lot WHERE id = ?",
+    ):
+        for lot, expiry, relief, exposed in ledger.rows(query, (ref,)):
+            return (
+                lot,
+                None if expiry is None else date.fromisoformat(expiry),
+                None if relief is None else round(relief / UNITS_PER_MM, 4),
+                None if exposed is None else date.fromisoformat(exposed),
+            )
+    raise StockError(f"{ref}: no lot or offcut of the ledger has this id; {NOTHING}")
 
 
 def released(ledger: Ledger, plan: str) -> dict[str, int]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import json
 import shlex
 import shutil
@@ -146,6 +147,25 @@ def test_a_stock_take_reports_then_books_what_is_confirmed(say: Say, tmp_path: P
     say("stock count store.db counted.csv --yes --on 2027-03-01")
     assert balances_of(tmp_path / "store.db") == {"L-0001": 3, "F-0031": 1}
     assert say("stock count store.db counted.csv") == "STOCK-TAKE: 0 differences, 2 lines agree\n"
+
+
+class Terminal(io.StringIO):
+    """Somebody who types an answer."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+@pytest.mark.parametrize(("answer", "left"), [("y\n", 3), ("n\n", 5)])
+def test_the_stock_take_asks_whoever_sits_at_the_terminal(
+    answer: str, left: int, say: Say, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    started(say)
+    (tmp_path / "counted.csv").write_text("id,counted\nL-0001,3\n")
+    monkeypatch.setattr("sys.stdin", Terminal(answer))
+    out = say("stock count store.db counted.csv --on 2027-03-01")
+    assert ("booking 2" in out) == (left == 3)
+    assert balances_of(tmp_path / "store.db")["L-0001"] == left
 
 
 def test_an_export_is_imported_once(say: Say, tmp_path: Path) -> None:
