@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from nest.cli.engine import engine
@@ -15,6 +16,7 @@ from nest.domain.job import Need
 from nest.errors import Interrupted
 from nest.intake.week import read_week
 from nest.output.inputs_file import Inputs
+from nest.output.stock_note import NAME as NOTE
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
@@ -81,7 +83,9 @@ def plan_week(request: Request) -> int:
         show_exact(files[PLAN])
     else:
         show(files[SUMMARY])
-        tell(written_words(request.out, files))
+        tell(written_words(request.out, files) + ("" if view is None else f", {NOTE}"))
+        if request.stock is not None:
+            tell(f"release it with: nest release {quote(str(request.out))} --stock {quote(str(request.stock))}")
         if interrupt.is_set():
             tell("interrupted: this is the best checked plan found so far")
     return Interrupted.exit_code if interrupt.is_set() else exit_code(outcome.plan)

@@ -133,7 +133,7 @@ def test_a_stock_take_reports_then_books_what_is_confirmed(say: Say, tmp_path: P
     exported = say("stock export store.db")
     (tmp_path / "counted.csv").write_text(exported.replace(",5,,40.00", ",5,3,40.00").replace(",1,,6.00", ",1,1,6.00"))
     report = (
-        "STOCK-TAKE: 1 difference, 1 line agree\n"
+        "STOCK-TAKE: 1 difference, 1 line as in the ledger\n"
         "id      material  ledger  counted  change   value  place\n"
         "L-0001  QF170          5        3      -2  -80.00  -\n"
         "together -80.00 EUR\n"
@@ -146,7 +146,7 @@ def test_a_stock_take_reports_then_books_what_is_confirmed(say: Say, tmp_path: P
     assert balances_of(tmp_path / "store.db")["L-0001"] == 5
     say("stock count store.db counted.csv --yes --on 2027-03-01")
     assert balances_of(tmp_path / "store.db") == {"L-0001": 3, "F-0031": 1}
-    assert say("stock count store.db counted.csv") == "STOCK-TAKE: 0 differences, 2 lines agree\n"
+    assert say("stock count store.db counted.csv") == "STOCK-TAKE: 0 differences, 2 lines as in the ledger\n"
 
 
 class Terminal(io.StringIO):
