@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 
 def report_text(report: CountReport, currency: str) -> str:
     """Return the differences of a stock-take, one a line, and what they are worth together."""
-    text = f"STOCK-TAKE: {in_words(len(report.lines), 'difference')}, {in_words(report.agree, 'line')} as in the ledger\n"
+    agree = in_words(report.agree, "line")
+    text = f"STOCK-TAKE: {in_words(len(report.lines), 'difference')}, {agree} as in the ledger\n"
     rows = [
         (one.ref or "new", one.words, str(one.book), str(one.counted), f"{one.counted - one.book:+d}",
          money_words(one.cents), one.place or "-")
