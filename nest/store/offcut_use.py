@@ -76,15 +76,7 @@ def offcuts_kept(ledger: Ledger) -> tuple[Kept, ...]:
             ident: value / area_m2(across, around)
             for ident, value, across, around in ledger.rows("SELECT id, value, across, around FROM offcut")
         }
-        ends: dict[str, tuple[str, str, int]] = {}
-        for ident, change, kind, day, booking in ledger.rows(
-            "SELECT m.offcut, m.change, m.kind, b.day, b.id FROM movement m JOIN standing b ON b.id = m.booking "
-            "WHERE m.offcut NOT NULL AND b.act <> 'undo' ORDER BY m.id"
-        ):
-            if change < 0:
-                ends[ident] = kind, day, booking
-            else:
-                ends.pop(ident, None)
+        ends = _ends(ledger)
 
     def price_of(ident: str) -> float:
         lot, parent = offcuts[ident][3], offcuts[ident][4]
@@ -101,6 +93,20 @@ def offcuts_kept(ledger: Ledger) -> tuple[Kept, ...]:
         _kept(ident, offcuts[ident][0], offcuts[ident][1], offcuts[ident][2], price_of(ident), ends.get(ident), again)
         for ident in offcuts
     )
+
+
+def _ends(ledger: Ledger) -> dict[str, tuple[str, str, int]]:
+    """Return how each offcut that is gone left the rack: the kind of movement, its day and its booking."""
+    ends: dict[str, tuple[str, str, int]] = {}
+    for ident, change, kind, day, booking in ledger.rows(
+        "SELECT m.offcut, m.change, m.kind, b.day, b.id FROM movement m JOIN standing b ON b.id = m.booking "
+        "WHERE m.offcut NOT NULL AND b.act <> 'undo' ORDER BY m.id"
+    ):
+        if change < 0:
+            ends[ident] = kind, day, booking
+        else:
+            ends.pop(ident, None)
+    return ends
 
 
 def _kept(ident: str, across: int, around: int, made: date, price: float, end: tuple[str, str, int] | None,

@@ -107,7 +107,9 @@ def release(ledger: Ledger, note: StockNote, sheets: Sequence[SheetRelease], day
         already = {**_same_text(ledger, note), **released(ledger, note.plan)}
         twice = [f"{one.sheet} (booking {already[one.sheet]})" for one in sheets if one.sheet in already]
         if twice:
-            raise StockError(f"released already: {', '.join(twice)}; {NOTHING}")
+            others = ",".join(one.sheet for one in sheets if one.sheet not in already)
+            remedy = f"; release the others with --sheets {others}" if others else ""
+            raise StockError(f"released already: {', '.join(twice)}{remedy}; {NOTHING}")
         found = changes(ledger.stock(), note, sheets, day)
         if found:
             lines = "".join(f"\n  {text}" for text in found)

@@ -53,7 +53,8 @@ def test_a_release_twice_is_refused_whole(ledger: Ledger) -> None:
     note = note_on(ledger.stock(), sheets)
     release(ledger, note, sheets[:1], DAY)
     before = balances(ledger.stock())
-    with pytest.raises(StockError, match=r"released already: S01 \(booking 2\)"):
+    words = r"released already: S01 \(booking 2\); release the others with --sheets S02; nothing"
+    with pytest.raises(StockError, match=words):
         release(ledger, note, sheets, DAY)
     assert balances(ledger.stock()) == before
     release(ledger, note, sheets[1:], DAY)
