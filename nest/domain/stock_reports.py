@@ -29,17 +29,22 @@ class RemakeWeek:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Proposal:
-    """Figures for the room file that would have brought most; None where too little is known."""
+    """Figures for the room file that would have brought most; ``keep`` is False where keeping none would have."""
 
-    offcut_value: float | None
-    min_side_mm: float | None
-    min_area_m2: float | None
-    rack_limit: int | None
+    keep: bool
+    offcut_value: float
+    min_side_mm: float
+    min_area_m2: float
+    rack_limit: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OffcutUse:
-    """The report. ``days`` is the median time on the rack of used ones; ``gain_cents`` is over all decided fates."""
+    """How offcuts came back; ``days`` is the median time on the rack of used ones.
+
+    Money is in cents, over all offcuts whose fate is decided: what using them saved, what they were credited when they
+    were kept, handling, and what they were worth at the raw price. ``proposal`` is None where too little is known.
+    """
 
     kept: int
     used: int
@@ -47,7 +52,13 @@ class OffcutUse:
     rack: int
     days: float | None
     longest_days: int | None
-    gain_cents: float
-    used_cents: float
+    saved_cents: float
+    credit_cents: float
+    handling_cents: float
     worth_cents: float
-    proposal: Proposal
+    proposal: Proposal | None
+
+    @property
+    def gain_cents(self) -> float:
+        """What keeping offcuts brought, on the careful side."""
+        return self.saved_cents - self.credit_cents - self.handling_cents

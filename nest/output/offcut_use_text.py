@@ -30,20 +30,26 @@ def offcut_use_text(use: OffcutUse, unit: Unit, currency: str, costs: Costs | No
         f"  on rack {use.rack}\n"
     )
     if use.worth_cents:
-        gain, saved, worth = (money_words(round(c)) for c in (use.gain_cents, use.used_cents, use.worth_cents))
+        gain, saved, credit, handling, worth = (
+            money_words(round(cents))
+            for cents in (use.gain_cents, use.saved_cents, use.credit_cents, use.handling_cents, use.worth_cents)
+        )
         text += (
-            f"GAIN: {gain} {currency}: raw material of {saved} saved, less handling; kept was {worth} at the raw "
-            f"price, {percent(use.used_cents / use.worth_cents)} of it came to use\n"
+            f"GAIN: {gain} {currency} = {saved} saved by making pieces of offcuts instead of whole sheets, less "
+            f"{credit} credited when they were kept, less handling {handling}\n"
+            f"  at the raw price they were {worth}: {percent(use.saved_cents / use.worth_cents)} of that was saved\n"
         )
     proposal = use.proposal
-    if proposal.offcut_value is None or proposal.min_side_mm is None or proposal.min_area_m2 is None:
+    if proposal is None:
         return text + "PROPOSED: nothing yet, the fate of too few offcuts is known\n"
+    if not proposal.keep:
+        return text + "PROPOSED: offcuts_per_sheet = 0, at no size did offcuts save more than their handling\n"
     now = ("-", "-", "-") if costs is None else (
         plain(costs.offcut_value), length_words(costs.offcut_min_side_mm, unit), plain(costs.offcut_min_area_m2)
     )  # fmt: skip
     rows = [
-        ("offcut_value", now[0], plain(proposal.offcut_value), "share of the raw price that came to use"),
-        ("offcut_min_side", now[1], length_words(proposal.min_side_mm, unit), "kept from here up, gains sum to most"),
+        ("offcut_value", now[0], plain(proposal.offcut_value), "share of the raw price that was saved"),
+        ("offcut_min_side", now[1], length_words(proposal.min_side_mm, unit), "savings sum to most"),
         ("offcut_min_area_m2", now[2], plain(proposal.min_area_m2), "the same by area"),
         ("rack_limit", "-" if limit is None else str(limit), str(proposal.rack_limit),
          "so many that were used later lay there at once"),

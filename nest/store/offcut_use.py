@@ -1,10 +1,14 @@
 """Whether keeping offcuts pays: which were used, after how long and at what gain, and what to set in the room file.
 
 Every offcut that was ever kept has one fate: used in a plan, lost (scrapped, expired, missed at a stock-take) or still
-on the rack. The gain of a used one is the raw price of the area that plans made plates of (its area less the rests kept
-of it again), less the handling that keeping it cost; a lost one has cost its handling. The raw price is that of the lot
-the offcut comes from. This counts a square metre of an offcut as a square metre not bought, which sheets of whole sizes
-allow in the long run only.
+on the rack. What a used one saved is the cost of its pieces if they had been made as usual, less the work on it:
+
+    saved = piece area × usual cost per area − (plates + processing + cuts) + credits of rests kept of it again
+
+The usual cost per area is that of all sheets released whole from lots of the material: price, plates, processing and
+cuts, less credits, by the area of their pieces. Keeping an offcut cost its credit (so much more the plan that kept it
+was ready to pay for its sheets) and its handling; the gain is what was saved less both. That is on the careful side: a
+rest that was left over anyway cost its handling only. (Own method.)
 """
 
 from __future__ import annotations
@@ -41,7 +45,8 @@ class Fate(StrEnum):
 class Kept:
     """An offcut that was kept: its size, when it was made and when its fate was decided, and what that brought.
 
-    ``worth_cents`` is its area at the raw price; ``used_cents`` that of the area plates were made of.
+    ``worth_cents`` is its area at the raw price, ``credit_cents`` its book value when new, ``saved_cents`` what using
+    it saved.
     """
 
     id: str
@@ -51,48 +56,83 @@ class Kept:
     end: date | None
     fate: Fate
     worth_cents: float
-    used_cents: float
+    credit_cents: float
+    saved_cents: float
 
-    def gain_cents(self, handling: float) -> float:
-        """Return what keeping it brought; ``handling`` is what keeping one costs, in cents."""
-        return self.used_cents - handling
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Used:
+    """A sheet made from an offcut: area of its pieces, cost of its work, credits of the rests kept again."""
+
+    booking: int
+    area_m2: float
+    work_cents: float
+    credit_cents: float
 
 
 def offcuts_kept(ledger: Ledger) -> tuple[Kept, ...]:
     """Return every offcut that stands as booked, with its fate."""
     with ledger.snapshot():
-        offcuts = {
-            ident: (across, around, date.fromisoformat(made), lot, offcut, booking)
-            for ident, across, around, made, lot, offcut, booking in ledger.rows(
-                "SELECT id, across, around, made, parent_lot, parent_offcut, booking FROM offcut "
-                "WHERE booking IN (SELECT id FROM standing)"
+        usual, uses = _releases(ledger)
+        ends, prices = _ends(ledger), _raw_prices(ledger)
+        rows = ledger.rows(
+            "SELECT id, material, across, around, made, value FROM offcut WHERE booking IN (SELECT id FROM standing)"
+        )
+    out = []
+    for ident, material, across, around, made, value in rows:
+        end = ends.get(ident)
+        area = area_m2(across, around)
+        worth = area * prices[ident]
+        fate = Fate.RACK if end is None else Fate.USED if end[0] == "draw" else Fate.LOST
+        use = uses.get(ident) if fate is Fate.USED else None
+        saved = 0.0
+        if use is not None:
+            # before anything was made from a whole sheet there is no usual cost: the raw price stands in
+            usually = use.area_m2 * usual[material] - use.work_cents if material in usual else worth
+            saved = usually + use.credit_cents
+        out.append(
+            Kept(
+                id=ident, side_mm=to_mm(min(across, around)), area_m2=area, made=date.fromisoformat(made),
+                end=None if end is None else date.fromisoformat(end[1]), fate=fate, worth_cents=worth,
+                credit_cents=float(value), saved_cents=saved,
             )
-        }
-        prices = {
-            ident: price / area_m2(across, around)
-            for ident, price, across, around in ledger.rows("SELECT id, price, across, around FROM lot")
-        }
-        values = {
-            ident: value / area_m2(across, around)
-            for ident, value, across, around in ledger.rows("SELECT id, value, across, around FROM offcut")
-        }
-        ends = _ends(ledger)
+        )  # fmt: skip
+    return tuple(out)
 
-    def price_of(ident: str) -> float:
-        lot, parent = offcuts[ident][3], offcuts[ident][4]
-        if lot is not None:
-            return float(prices[lot])
-        # of an offcut whose lot is not known its own value is the best guess
-        return float(values[ident]) if parent is None or parent not in offcuts else price_of(parent)
 
-    again: dict[tuple[str, int], float] = {}
-    for across, around, _, _, parent, booking in offcuts.values():
-        if parent is not None:
-            again[parent, booking] = again.get((parent, booking), 0.0) + area_m2(across, around)
-    return tuple(
-        _kept(ident, offcuts[ident][0], offcuts[ident][1], offcuts[ident][2], price_of(ident), ends.get(ident), again)
-        for ident in offcuts
-    )
+def _releases(ledger: Ledger) -> tuple[dict[str, float], dict[str, Used]]:
+    """Return the usual cost per m2 of pieces by material, and what was made of each offcut."""
+    money: dict[str, float] = {}
+    areas: dict[str, float] = {}
+    uses: dict[str, Used] = {}
+    for booking, area, work, material, price, offcut, credit in ledger.rows(
+        "SELECT r.booking, r.area, r.work, l.material, l.price, m.offcut, "
+        "(SELECT coalesce(sum(value), 0) FROM offcut o WHERE o.booking = r.booking) "
+        "FROM released r JOIN movement m ON m.booking = r.booking AND m.kind = 'draw' LEFT JOIN lot l ON l.id = m.lot "
+        "WHERE r.booking IN (SELECT id FROM standing) ORDER BY r.booking"
+    ):
+        if offcut is not None:
+            uses[offcut] = Used(booking=booking, area_m2=area / 1e6, work_cents=work, credit_cents=credit)
+        else:
+            money[material] = money.get(material, 0.0) + price + work - credit
+            areas[material] = areas.get(material, 0.0) + area / 1e6
+    return {material: money[material] / area for material, area in areas.items() if area > 0}, uses
+
+
+def _raw_prices(ledger: Ledger) -> dict[str, float]:
+    """Return the raw price per m2 behind each offcut: that of the lot it comes from, else its own value."""
+    lots = {
+        ident: price / area_m2(across, around)
+        for ident, price, across, around in ledger.rows("SELECT id, price, across, around FROM lot")
+    }
+    prices: dict[str, float] = {}
+    # a parent is always booked before what was cut from it
+    for ident, across, around, value, lot, parent in ledger.rows(
+        "SELECT id, across, around, value, parent_lot, parent_offcut FROM offcut ORDER BY rowid"
+    ):
+        own = value / area_m2(across, around)
+        prices[ident] = lots[lot] if lot is not None else prices.get(parent, own)
+    return prices
 
 
 def _ends(ledger: Ledger) -> dict[str, tuple[str, str, int]]:
@@ -107,18 +147,6 @@ def _ends(ledger: Ledger) -> dict[str, tuple[str, str, int]]:
         else:
             ends.pop(ident, None)
     return ends
-
-
-def _kept(ident: str, across: int, around: int, made: date, price: float, end: tuple[str, str, int] | None,
-          again: dict[tuple[str, int], float]) -> Kept:  # fmt: skip
-    area = area_m2(across, around)
-    fate = Fate.RACK if end is None else Fate.USED if end[0] == "draw" else Fate.LOST
-    used = area - again.get((ident, end[2]), 0.0) if end is not None and fate is Fate.USED else 0.0
-    return Kept(
-        id=ident, side_mm=to_mm(min(across, around)), area_m2=area, made=made,
-        end=None if end is None else date.fromisoformat(end[1]), fate=fate, worth_cents=area * price,
-        used_cents=max(0.0, used) * price,
-    )  # fmt: skip
 
 
 def offcut_use(all_kept: Sequence[Kept], day: date, handling: float) -> OffcutUse:
@@ -144,38 +172,43 @@ def offcut_use(all_kept: Sequence[Kept], day: date, handling: float) -> OffcutUs
     return OffcutUse(
         kept=len(all_kept), used=len(used), lost=len(lost), rack=len(all_kept) - len(used) - len(lost),
         days=median(days) if days else None, longest_days=days[-1] if days else None,
-        gain_cents=math.fsum(one.gain_cents(handling) for one in decided),
-        used_cents=math.fsum(one.used_cents for one in decided),
+        saved_cents=math.fsum(one.saved_cents for one in decided),
+        credit_cents=math.fsum(one.credit_cents for one in decided),
+        handling_cents=handling * len(decided),
         worth_cents=math.fsum(one.worth_cents for one in decided),
         proposal=_proposal(decided, used, handling),
     )  # fmt: skip
 
 
-def _proposal(decided: Sequence[Kept], used: Sequence[Kept], handling: float) -> Proposal:
+def _proposal(decided: Sequence[Kept], used: Sequence[Kept], handling: float) -> Proposal | None:
     if len(decided) < LEAST_FATES:
-        return Proposal(offcut_value=None, min_side_mm=None, min_area_m2=None, rack_limit=None)
+        return None
     worth = math.fsum(one.worth_cents for one in decided)
-    share = math.fsum(one.used_cents for one in decided) / worth if worth else 0.0
+    share = math.fsum(one.saved_cents for one in decided) / worth if worth else 0.0
+    side, by_side = best_least(decided, lambda one: one.side_mm, SIDE_STEP_MM, handling)
+    area, by_area = best_least(decided, lambda one: one.area_m2, AREA_STEP_M2, handling)
     return Proposal(
-        offcut_value=round(round(min(1.0, share) / VALUE_STEP) * VALUE_STEP, 2),
-        min_side_mm=best_least(decided, lambda one: one.side_mm, SIDE_STEP_MM, handling),
-        min_area_m2=round(best_least(decided, lambda one: one.area_m2, AREA_STEP_M2, handling), 2),
-        rack_limit=most_at_once(used),
-    )
+        keep=max(by_side, by_area) > 0 and share > 0,
+        offcut_value=round(round(min(1.0, max(0.0, share)) / VALUE_STEP) * VALUE_STEP, 2),
+        min_side_mm=side, min_area_m2=round(area, 2), rack_limit=most_at_once(used),
+    )  # fmt: skip
 
 
-def best_least(decided: Sequence[Kept], measure: Callable[[Kept], float], step: float, handling: float) -> float:
-    """Return the least size from which keeping would have brought most: the sum of gains from it upward is largest.
+def best_least(decided: Sequence[Kept], measure: Callable[[Kept], float], step: float,
+               handling: float) -> tuple[float, float]:  # fmt: skip
+    """Return the least size from which keeping would have saved most after handling, and how much that is.
 
     Sizes are multiples of ``step`` from that of the smallest offcut up; of equal sums the smaller size is taken.
+    Credits do not count here: which sizes come back is one question, what they are worth beforehand another.
     """
     start = math.floor(min(measure(one) for one in decided) / step + 1e-9)
     stop = math.floor(max(measure(one) for one in decided) / step + 1e-9) + 1
     sums = {
-        n: math.fsum(one.gain_cents(handling) for one in decided if measure(one) >= n * step - 1e-9)
+        n: math.fsum(one.saved_cents - handling for one in decided if measure(one) >= n * step - 1e-9)
         for n in range(start, stop + 1)
     }
-    return max(sums, key=lambda n: (round(sums[n], 6), -n)) * step
+    best = max(sums, key=lambda n: (round(sums[n], 6), -n))
+    return best * step, sums[best]
 
 
 def most_at_once(used: Sequence[Kept]) -> int:

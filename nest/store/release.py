@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import TYPE_CHECKING
 
+from nest.domain.plan import CutStage
 from nest.domain.stock import Act, Found, MoveKind
 from nest.errors import StockError
 from nest.store.actions import take_back
@@ -34,6 +35,7 @@ NAME_CHARS = 8
 class SheetRelease:
     """What one sheet of a plan takes out of the store and puts back.
 
+    ``area_mm2`` is that of its pieces, ``work_cents`` what its plates, their processing and its raw cuts cost.
     ``spoilt`` are lots or offcuts of which one more was taken and thrown away. ``other`` is set where the operator took
     another source than the plan says.
     """
@@ -42,6 +44,8 @@ class SheetRelease:
     source: str
     pieces: int
     rests: tuple[Found, ...]
+    area_mm2: int = 0
+    work_cents: int = 0
     spoilt: tuple[str, ...] = ()
     other: bool = False
     remark: str = ""
@@ -59,10 +63,13 @@ def planned_releases(plan: Plan, day: date, sheets: Collection[str] | None = Non
     unknown = sorted({*(sheets or ())} - {*known})
     if unknown:
         raise StockError(f"the plan has no sheet {', '.join(unknown)}; it has {', '.join(known) or 'none'}")
-    return tuple(_planned(sheet, day) for sheet in plan.sheets if sheets is None or sheet.id in sheets)
+    parts, totals = plan.totals.cost_parts, plan.totals
+    plate = parts.plates / totals.plates if totals.plates else 0.0
+    cut = parts.cuts / totals.raw_cuts if totals.raw_cuts else 0.0
+    return tuple(_planned(sheet, day, plate, cut) for sheet in plan.sheets if sheets is None or sheet.id in sheets)
 
 
-def _planned(sheet: PlannedSheet, day: date) -> SheetRelease:
+def _planned(sheet: PlannedSheet, day: date, plate_cost: float, cut_cost: float) -> SheetRelease:
     rests = tuple(
         Found(
             material=sheet.material, across_mm=rest.rect.w, around_mm=rest.rect.h,
@@ -70,9 +77,13 @@ def _planned(sheet: PlannedSheet, day: date) -> SheetRelease:
         )
         for rest in sheet.rests if rest.kept
     )  # fmt: skip
+    pieces = [piece for plate in sheet.plates for piece in plate.pieces]
+    cuts = sum(cut.stage is CutStage.RAW for cut in sheet.cuts)
+    work = sum(plate.process + plate_cost for plate in sheet.plates) + cut_cost * cuts
     return SheetRelease(
-        sheet=sheet.id, source=sheet.source.ref, pieces=sum(len(plate.pieces) for plate in sheet.plates), rests=rests
-    )
+        sheet=sheet.id, source=sheet.source.ref, pieces=len(pieces), rests=rests,
+        area_mm2=round(sum(piece.rect.w * piece.rect.h for piece in pieces)), work_cents=round(100 * work),
+    )  # fmt: skip
 
 
 def release(ledger: Ledger, note: StockNote, sheets: Sequence[SheetRelease], day: date, *,
@@ -154,7 +165,9 @@ def _book(ledger: Ledger, note: StockNote, one: SheetRelease, day: date) -> Done
             replace(rest, parent=one.source, sheet=f"{note.plan[:NAME_CHARS]}:{rest.sheet or one.sheet}", lot=lot,
                     expiry=expiry, relief=relief, exposed=exposed)
         )  # fmt: skip
-    ledger.insert("released", booking=entry.id, plan=note.plan, text=note.text, sheet=one.sheet, pieces=one.pieces)
+    ledger.insert("released", booking=entry.id, plan=note.plan, text=note.text, sheet=one.sheet, pieces=one.pieces,
+        area=one.area_mm2, work=one.work_cents,
+    )
     return entry.done()
 
 

@@ -94,8 +94,11 @@ TABLES = (
   plan TEXT NOT NULL CHECK (plan <> ''),
   text TEXT NOT NULL CHECK (text <> ''),
   sheet TEXT NOT NULL CHECK (sheet <> ''),
-  pieces INTEGER NOT NULL CHECK (pieces >= 0)
+  pieces INTEGER NOT NULL CHECK (pieces >= 0),
+  area INTEGER NOT NULL CHECK (area >= 0),
+  work INTEGER NOT NULL CHECK (work >= 0)
 ) STRICT""",
+    "CREATE INDEX offcut_booking ON offcut (booking)",
     "CREATE INDEX released_plan ON released (plan)",
     "CREATE INDEX released_text ON released (text)",
     """CREATE TABLE placing (

@@ -24,7 +24,7 @@ def raw(tmp_path: Path) -> Iterator[sqlite3.Connection]:
 def test_no_row_of_any_table_can_be_changed_removed_or_replaced(raw: sqlite3.Connection) -> None:
     day = "VALUES (1, 'scrap', '2027-03-01')"
     fills = {
-        "released": "INSERT INTO released VALUES (1, 'p', 't', 'S01', 1)",
+        "released": "INSERT INTO released VALUES (1, 'p', 't', 'S01', 1, 5, 7)",
         "placing": "INSERT INTO placing VALUES (1, 1, 'L-0001', NULL, 'B2')",
         "exposure": "INSERT INTO exposure VALUES (1, 1, 'F-0001', 6000, NULL)",
         "setting": "INSERT INTO setting VALUES (1, 1, 'rack_limit', 3)",
