@@ -198,6 +198,18 @@ def released(ledger: Ledger, plan: str) -> dict[str, int]:
     )
 
 
+def drawn_under(ledger: Ledger, plan: str) -> Counter[str]:
+    """Return how many of each lot and offcut the released sheets of a plan drew, spoilt ones left out."""
+    return Counter(
+        ref
+        for (ref,) in ledger.rows(
+            "SELECT coalesce(m.lot, m.offcut) FROM released r JOIN movement m ON m.booking = r.booking "
+            "WHERE m.kind = 'draw' AND r.plan = ? AND r.booking IN (SELECT id FROM standing)",
+            (plan,),
+        )
+    )
+
+
 def undo_release(ledger: Ledger, plan: str, sheets: Collection[str] | None, day: date, *,
                  keep: bool = True) -> tuple[Done, ...]:  # fmt: skip
     """Take a release back as new movements, the last sheet first.

@@ -20,7 +20,7 @@ from nest.store.value import value_cents
 from nest.units import to_units
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from nest.domain.plan import Plan
     from nest.domain.room import Room
@@ -73,6 +73,26 @@ def stocked_room(room: Room, stock: Stock, day: date) -> Room:
         if o.on_rack and usable(o.expiry, day) and o.material in room.materials
     ]  # fmt: skip
     return replace(room, sheets=tuple(sorted(sheets, key=lambda s: s.id)), offcuts=tuple(offcuts))
+
+
+def as_if_not_drawn(stock: Stock, own: Mapping[str, int]) -> Stock:
+    """Return a stock with what one plan has drawn put back: what a change of that plan may go on using.
+
+    Parameters
+    ----------
+    stock
+        The ledger's content.
+    own
+        How many the plan's released sheets drew of each lot and offcut, from `nest.store.release.drawn_under`.
+    """
+    lots = tuple(replace(lot, on_hand=lot.on_hand + own.get(lot.id, 0)) for lot in stock.lots)
+    offcuts = tuple(replace(o, on_rack=o.on_rack or o.id in own) for o in stock.offcuts)
+    return replace(stock, lots=lots, offcuts=offcuts)
+
+
+def renewed_note(old: StockNote, new: StockNote) -> StockNote:
+    """Return the note of a plan that was made from an earlier one: sheets released under that one stay released."""
+    return replace(new, plan=old.plan)
 
 
 def _sheets(lots: Sequence[Lot], listed: Sequence[Sheet]) -> list[Sheet]:

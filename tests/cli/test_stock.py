@@ -9,9 +9,11 @@ import shutil
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+import click
 import pytest
 
 from nest.cli.release import rack_words
+from nest.cli.stock_app import stock
 from nest.domain.stock import Act
 from nest.store import actions
 from nest.store.ledger import Ledger
@@ -185,6 +187,15 @@ def test_a_backup_is_a_ledger(say: Say, tmp_path: Path) -> None:
     assert say("stock backup store.db copy.db") == "copy.db: the ledger up to booking 1, checked\n"
     assert balances_of(tmp_path / "copy.db") == balances_of(tmp_path / "store.db")
     assert "exists already" in say("stock backup store.db copy.db", 4)
+
+
+def test_every_command_of_the_store_is_in_the_readme_and_has_an_example() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text(encoding="utf-8")
+    assert len(stock.commands) >= 18
+    for name, command in stock.commands.items():
+        assert f"`nest stock {name} LEDGER" in readme, name
+        told = command.get_help(click.Context(command, info_name=f"nest stock {name}"))
+        assert f"nest stock {name} store.db" in told, name
 
 
 def test_store_trouble_ends_with_4_and_one_line(say: Say, tmp_path: Path) -> None:

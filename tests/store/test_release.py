@@ -9,7 +9,8 @@ from nest.domain.stock import MoveKind, Reserve
 from nest.errors import StockError
 from nest.store import actions
 from nest.store.ledger import Ledger
-from nest.store.release import release, released, undo_release
+from nest.store.release import drawn_under, release, released, undo_release
+from nest.store.room import as_if_not_drawn, renewed_note
 from tests.store.plans import note_on, sheet_release
 from tests.store.shop import DAY, balances, delivery, fresh, stocked
 
@@ -183,3 +184,20 @@ def test_a_ledger_is_known_by_its_identity_not_by_its_path(tmp_path: Path) -> No
     with Ledger(tmp_path / "moved.db") as moved:
         assert moved.id in ids
     assert len(ids) == 2
+
+
+def test_a_plan_made_from_a_released_one_keeps_what_is_released_and_releases_the_rest(ledger: Ledger) -> None:
+    first = [sheet_release(1, "L-0001"), sheet_release(2, "F-0001", spoilt=("L-0001",))]
+    old = note_on(ledger.stock(), first, name="the week", text="as planned")
+    release(ledger, old, first, DAY)
+    own = drawn_under(ledger, old.plan)
+    assert own == {"L-0001": 1, "F-0001": 1}
+    view = as_if_not_drawn(ledger.stock(), own)
+    assert balances(view) == {"L-0001": 9, "F-0001": 1}
+    second = [*first, sheet_release(3, "L-0001")]
+    new = renewed_note(old, note_on(ledger.stock(), second[2:], name="another", text="changed"))
+    assert new.plan == old.plan
+    with pytest.raises(StockError, match=r"S01 .*, S02 .*; release the others with --sheets S03"):
+        release(ledger, new, second, DAY)
+    release(ledger, new, second[2:], DAY)
+    assert sorted(released(ledger, old.plan)) == ["S01", "S02", "S03"]
