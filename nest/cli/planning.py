@@ -63,7 +63,7 @@ def plan_week(request: Request) -> int:
     quiet = request.as_json
     with interruptible(quiet=quiet) as interrupt:
         rows, room = read_week(request.jobs, request.room)
-        view = None if request.stock is None else view_of(request.stock, room, request.on)
+        view = None if request.stock is None else view_of(request.stock, room, request.on, quiet=quiet)
         room = room if view is None else view.room
         check_folder(request.out, (request.jobs, request.room))
         with engine(quiet=quiet) as pipeline:

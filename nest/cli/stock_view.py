@@ -4,20 +4,21 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import date
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from nest.cli.streams import tell
 from nest.output.stock_note import NAME, dump_note, text_name
 from nest.store.ledger import Ledger
 from nest.store.opening import network_warning
-from nest.store.room import note_of, stocked_room
+from nest.store.room import note_of, stocked_room, usable
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from nest.domain.plan import Plan
     from nest.domain.room import Room
-    from nest.domain.stock import Stock
+    from nest.domain.stock import Lot, RackOffcut, Stock
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,8 +38,8 @@ def open_ledger(path: Path) -> Ledger:
     return Ledger(path)
 
 
-def view_of(path: Path, room: Room, day: date | None) -> StockView:
-    """Return the room with the sheets and offcuts of a ledger in it.
+def view_of(path: Path, room: Room, day: date | None, *, quiet: bool = False) -> StockView:
+    """Return the room with the sheets and offcuts of a ledger in it; unless ``quiet``, what is left out is told.
 
     Raises
     ------
@@ -48,7 +49,28 @@ def view_of(path: Path, room: Room, day: date | None) -> StockView:
     day = day or date.today()
     with open_ledger(path) as ledger:
         stock = ledger.stock()
-    return StockView(stock=stock, room=stocked_room(room, stock, day), day=day)
+    view = StockView(stock=stock, room=stocked_room(room, stock, day), day=day)
+    if not quiet:
+        for text in left_out(stock, room, day, path):
+            tell(text)
+    return view
+
+
+def left_out(stock: Stock, room: Room, day: date, path: Path) -> list[str]:
+    """Return what of the store a plan cannot draw, in words: what has expired, and materials the room does not have."""
+    lots: list[Lot | RackOffcut] = [lot for lot in stock.lots if lot.on_hand]
+    there = [*lots, *(o for o in stock.offcuts if o.on_rack)]
+    past = [one.id for one in there if not usable(one.expiry, day)]
+    other = sorted({one.material for one in there} - {*room.materials})
+    told = []
+    if past:
+        told.append(
+            f"not drawn, past their use-by date: {', '.join(past)}; write them off with: nest stock expire "
+            f"{quote(str(path))}"
+        )
+    if other:
+        told.append(f"not drawn, no such material in the room file: {', '.join(other)}")
+    return told
 
 
 def note_files(view: StockView, plan: Plan, text: str, *, use_reserve: bool) -> dict[str, str]:

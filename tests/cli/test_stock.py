@@ -6,6 +6,7 @@ import io
 import json
 import shlex
 import shutil
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -14,10 +15,12 @@ import pytest
 
 from nest.cli.release import rack_words
 from nest.cli.stock_app import stock
+from nest.cli.stock_view import left_out
 from nest.domain.stock import Act
+from nest.intake.room import read_room
 from nest.store import actions
 from nest.store.ledger import Ledger
-from tests.store.shop import DAY, balances_of, found, stocked
+from tests.store.shop import DAY, balances_of, delivery, found, stocked
 from tests.weeks import JOBS, ROOM, WORK, nest, week
 
 if TYPE_CHECKING:
@@ -212,6 +215,18 @@ def test_labels_are_written_for_the_rack(say: Say, tmp_path: Path) -> None:
     started(say)
     assert say("stock labels store.db --out labels") == "labels/label-F-0031.svg\n"
     assert "not on the rack" in say("stock labels store.db F-0099", 4)
+
+
+def test_what_a_plan_cannot_draw_is_told(tmp_path: Path) -> None:
+    room = read_room(Path(week(tmp_path)[2])).room
+    with Ledger(stocked(tmp_path)) as ledger:
+        actions.receive(ledger, delivery(material="QF284", expiry=None), DAY)
+        stock = ledger.stock()
+    assert left_out(stock, room, date(2027, 10, 1), Path("store.db")) == [
+        "not drawn, past their use-by date: L-0001, F-0001; write them off with: nest stock expire store.db",
+        "not drawn, no such material in the room file: QF284",
+    ]
+    assert left_out(stock, room, DAY, Path("store.db")) == ["not drawn, no such material in the room file: QF284"]
 
 
 def planned(say: Say, out: str = "out", day: str = "2027-03-01") -> dict[str, object]:
