@@ -91,7 +91,7 @@ class Entry:
         self.ledger.insert(
             "lot", id=ident, booking=self.id, material=name(delivery.material, "a material"),
             across=size(delivery.across_mm), around=size(delivery.around_mm), price=amount(delivery.price_cents),
-            received=delivery.received.isoformat(), lot=one_line(delivery.lot, "a lot") if delivery.lot else None,
+            received=delivery.received.isoformat(), lot=one_line(delivery.lot or "", "a lot") or None,
             expiry=None if delivery.expiry is None else delivery.expiry.isoformat(), per_box=delivery.per_box,
             delivery=one_line(delivery.delivery, "a delivery"),
         )  # fmt: skip
@@ -111,8 +111,9 @@ class Entry:
         self.ledger.insert(
             "offcut", id=ident, booking=self.id, material=name(found.material, "a material"),
             across=size(found.across_mm), around=size(found.around_mm), value=amount(found.value_cents),
-            made=found.made.isoformat(), lot=one_line(found.lot, "a lot") if found.lot else None,
-            expiry=None if found.expiry is None else found.expiry.isoformat(), sheet=found.sheet, **parents,
+            made=found.made.isoformat(), lot=one_line(found.lot or "", "a lot") or None,
+            expiry=None if found.expiry is None else found.expiry.isoformat(),
+            sheet=one_line(found.sheet or "", "a sheet") or None, **parents,
         )  # fmt: skip
         self.move(kind, ident, 1, sheet=found.sheet)
         self.place(ident, found.place)
@@ -122,10 +123,11 @@ class Entry:
 
     def place(self, ref: str, place: str) -> None:
         """State where a lot or an offcut lies; an empty place changes nothing."""
-        if place:
+        if place.strip():
             column = kind_of(self.ledger, ref)
-            self.ledger.insert("placing", booking=self.id, place=one_line(place, "a place"), **{column: ref})
-            self.told.append(f"{ref} lies at {place}")
+            where = name(place, "a place")
+            self.ledger.insert("placing", booking=self.id, place=where, **{column: ref})
+            self.told.append(f"{ref} lies at {where}")
 
     def expose(self, ref: str, relief: float, day: date | None) -> None:
         """State that an offcut was back-exposed to a relief (the ledger's unit), and when."""
@@ -213,14 +215,14 @@ def name(text: str, what: str) -> str:
 
 
 def one_line(text: str, what: str) -> str:
-    """Return a text without spaces at its ends.
+    """Return a text without white space at its ends.
 
     Raises
     ------
     StockError
         If it is more than one line or holds control characters.
     """
-    text = text.strip(" ")
+    text = text.strip()
     if any(unicodedata.category(c) in ("Cc", "Cs", "Zl", "Zp") for c in text):
         raise StockError(f"{what} must be one line of text without control characters; {NOTHING}")
     return text
