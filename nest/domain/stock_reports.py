@@ -42,14 +42,17 @@ class Proposal:
 class OffcutUse:
     """How offcuts came back; ``days`` is the median time on the rack of used ones.
 
-    Money is in cents, over all offcuts whose fate is decided: what using them saved, what they were credited when they
-    were kept, handling, and what they were worth at the raw price. ``proposal`` is None where too little is known.
+    ``rack_credit_cents`` is what those still on the rack were credited when they were kept: money that is out until
+    they are used. Other money is in cents, over all offcuts whose fate is decided: what using them saved, what they
+    were credited when they were kept, handling, and what they were worth at the raw price. ``proposal`` is None where
+    too little is known.
     """
 
     kept: int
     used: int
     lost: int
     rack: int
+    rack_credit_cents: float
     days: float | None
     longest_days: int | None
     saved_cents: float

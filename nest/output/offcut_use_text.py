@@ -23,11 +23,12 @@ def offcut_use_text(use: OffcutUse, unit: Unit, currency: str, costs: Costs | No
     days = (
         "" if use.days is None else f", {decimal(use.days, 1)} days after cutting (median), at most {use.longest_days}"
     )
+    rack = money_words(round(use.rack_credit_cents))
     text = (
         f"OFFCUTS KEPT: {use.kept}\n"
         f"  used    {use.used}{share}{days}\n"
         f"  lost    {use.lost}   scrapped, past their use-by date, or missing at a stock-take\n"
-        f"  on rack {use.rack}\n"
+        f"  on rack {use.rack}, credited {rack} {currency} when kept: out until they are used\n"
     )
     if use.worth_cents:
         gain, saved, credit, handling, worth = (

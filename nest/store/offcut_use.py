@@ -171,6 +171,7 @@ def offcut_use(all_kept: Sequence[Kept], day: date, handling: float) -> OffcutUs
         decided += [one for one in all_kept if one.fate is Fate.RACK and (day - one.made).days > late]
     return OffcutUse(
         kept=len(all_kept), used=len(used), lost=len(lost), rack=len(all_kept) - len(used) - len(lost),
+        rack_credit_cents=math.fsum(one.credit_cents for one in all_kept if one.fate is Fate.RACK),
         days=median(days) if days else None, longest_days=days[-1] if days else None,
         saved_cents=math.fsum(one.saved_cents for one in decided),
         credit_cents=math.fsum(one.credit_cents for one in decided),

@@ -110,6 +110,7 @@ def test_what_lies_longer_than_nearly_all_that_were_used_counts_as_lost() -> Non
     assert late.gain_cents == pytest.approx(20 * 800 - 25 * 300 - 25 * 100)
     assert (late.used, late.lost, late.rack) == (20, 0, 5)
     told = offcut_use_text(late, Unit.MM, "EUR", Costs(offcut_value=0.5, offcut_min_side_mm=250.0), 9)
+    assert "on rack 5, credited 15.00 EUR when kept" in told
     assert "GAIN: 60.00 EUR = 160.00 saved" in told
     assert [line.split()[:3] for line in told.splitlines()[8:12]] == [
         ["offcut_value", "0.5", "0.65"], ["offcut_min_side", "250", "300"], ["offcut_min_area_m2", "0", "0.14"],
