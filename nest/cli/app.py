@@ -8,13 +8,16 @@ import click
 
 from nest.cli.options import (
     PATH,
+    day_option,
     jobs_argument,
     json_option,
     out_option,
     reserve_option,
     room_option,
     search_options,
+    stock_option,
 )
+from nest.cli.stock_app import release, stock
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -61,15 +64,21 @@ def demo(out: Path) -> int:
 @out_option
 @search_options
 @reserve_option
+@stock_option
+@day_option
 @json_option
 def plan(jobs: Path, room: Path, out: Path, as_json: bool, **search: Any) -> int:
     """Plan the week in JOBS (CSV or XLSX) and write the plan, its guides and its figures.
+
+    With --stock the sheets and offcuts come from that ledger instead of the room file, and the plan can be released.
 
     Every plan is checked independently before anything is written. Ctrl-C writes the best checked plan so far; a
     second Ctrl-C stops at once and writes nothing.
     """
     from nest.cli.planning import Request, plan_week
 
+    if search["on"] is not None and search["stock"] is None:
+        raise click.UsageError("--on goes with --stock: without a ledger a plan reads no date")
     return plan_week(Request(jobs=jobs, room=room, out=out, as_json=as_json, **search))
 
 
@@ -119,3 +128,7 @@ def pieces(jobs: Path, room: Path, as_csv: bool) -> int:
     from nest.cli.inspection import print_pieces
 
     return print_pieces(jobs, room, as_csv=as_csv)
+
+
+cli.add_command(stock)
+cli.add_command(release)

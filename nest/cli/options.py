@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -43,6 +44,32 @@ json_option = click.option(
     "--json", "as_json", is_flag=True,
     help="Print plan.json's document instead of the summary, and errors as one JSON document.",
 )  # fmt: skip
+
+
+stock_option = click.option(
+    "--stock", type=PATH, metavar="LEDGER", help="Draw from this ledger of the store (see nest stock)."
+)
+
+
+def iso_day(_context: click.Context, option: click.Parameter, value: str | None) -> date | None:
+    """Return a day as given.
+
+    Raises
+    ------
+    click.BadParameter
+        If it is no ISO date.
+    """
+    if value is None:
+        return None
+    try:
+        return date.fromisoformat(value)
+    except ValueError:
+        raise click.BadParameter(f"{value!r} is no date such as 2027-06-30.", param=option) from None
+
+
+day_option = click.option(
+    "--on", callback=iso_day, metavar="DAY", help="The day it counts for, such as 2027-03-01.  [default: today]"
+)
 
 
 def search_options(command: Command) -> Command:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from shlex import quote
 from typing import TYPE_CHECKING
 
 from nest.cli.begun import time_left
@@ -11,14 +12,17 @@ from nest.cli.first_plan import first_plan
 from nest.cli.folder import PLAN, SUMMARY, check_folder, plan_files, written_words
 from nest.cli.interrupt import interruptible
 from nest.cli.progress import Lines
+from nest.cli.stock_view import note_files, view_of
 from nest.cli.streams import show, show_exact, tell
 from nest.domain.job import Need
 from nest.errors import Interrupted
 from nest.intake.week import read_week
 from nest.output.inputs_file import Inputs
+from nest.output.stock_note import NAME as NOTE
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
+    from datetime import date
     from pathlib import Path
 
     from nest.domain.plan import Plan
@@ -40,6 +44,8 @@ class Request:
     cores: int | None = None
     use_reserve: bool = False
     as_json: bool = False
+    stock: Path | None = None
+    on: date | None = None
 
 
 def plan_week(request: Request) -> int:
@@ -53,12 +59,16 @@ def plan_week(request: Request) -> int:
         If the folder cannot be written; what was there before stands.
     CheckFailed
         If the plan fails the independent check; nothing is written.
+    StockError
+        If there is trouble with the ledger to draw from; nothing is written.
     Interrupted
         If stopped before there was a complete plan; nothing is written.
     """
     quiet = request.as_json
     with interruptible(quiet=quiet) as interrupt:
         rows, room = read_week(request.jobs, request.room)
+        view = None if request.stock is None else view_of(request.stock, room, request.on, quiet=quiet)
+        room = room if view is None else view.room
         check_folder(request.out, (request.jobs, request.room))
         with engine(quiet=quiet) as pipeline:
             settings = pipeline.Settings(
@@ -74,12 +84,16 @@ def plan_week(request: Request) -> int:
             with first_plan(request.jobs, request.room, request.out, request.seed, more, wanted=not quiet):
                 outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
         files = plan_files(outcome, Inputs(rows=rows, room=room, use_reserve=request.use_reserve))
+        if view is not None:
+            files |= note_files(view, outcome.plan, files[PLAN], use_reserve=request.use_reserve)
         write_files(request.out, files)
     if quiet:
         show_exact(files[PLAN])
     else:
         show(files[SUMMARY])
-        tell(written_words(request.out, files))
+        tell(written_words(request.out, files) + ("" if view is None else f", {NOTE}"))
+        if request.stock is not None:
+            tell(f"release it with: nest release {quote(str(request.out))} --stock {quote(str(request.stock))}")
         if interrupt.is_set():
             tell("interrupted: this is the best checked plan found so far")
     return Interrupted.exit_code if interrupt.is_set() else exit_code(outcome.plan)

@@ -86,6 +86,7 @@ class Sheet:
     delivery_days: int | None = None
     lot: str | None = None
     expiry: date | None = None
+    received: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +101,7 @@ class Offcut:
     relief: float | None = None
     lot: str | None = None
     expiry: date | None = None
+    received: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -140,7 +140,7 @@ def read_sheets(entries: tuple[Keys, ...], materials: Collection[str] | None) ->
         price = keys.number("price", most=MOST_MONEY, required=True)
         on_hand, per_box, days = keys.count("on_hand"), keys.count("per_box", least=1), keys.count("delivery_days")
         back = keys.count_or("keep_back", 0)
-        lot, expiry = keys.text("lot"), keys.day("expiry")
+        lot, expiry, received = keys.text("lot"), keys.day("expiry"), keys.day("received")
         keys.finish()
         if ident is None or material is None or across is None or around is None or price is None:
             continue
@@ -157,6 +157,7 @@ def read_sheets(entries: tuple[Keys, ...], materials: Collection[str] | None) ->
                 delivery_days=days,
                 lot=lot,
                 expiry=expiry,
+                received=received,
             )
         )
     _note_doubles(entries, "sheets")
@@ -170,7 +171,7 @@ def read_offcuts(entries: tuple[Keys, ...], materials: Collection[str] | None) -
         ident, material, across, around = _identity(keys, materials)
         value = keys.number("value", most=MOST_MONEY, required=True)
         relief = keys.number("relief", above=True)
-        lot, expiry = keys.text("lot"), keys.day("expiry")
+        lot, expiry, received = keys.text("lot"), keys.day("expiry"), keys.day("received")
         keys.finish()
         if ident is None or material is None or across is None or around is None or value is None:
             continue
@@ -184,6 +185,7 @@ def read_offcuts(entries: tuple[Keys, ...], materials: Collection[str] | None) -
                 relief=relief,
                 lot=lot,
                 expiry=expiry,
+                received=received,
             )
         )
     _note_doubles(entries, "offcuts")

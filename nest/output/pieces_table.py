@@ -12,7 +12,7 @@ from nest.output.words import length_words, one_line
 from nest.units import MM_PER_INCH, to_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Container, Sequence
 
     from nest.plates.pieces import Piece
 
@@ -26,9 +26,14 @@ _CSV_HEAD = ("job", "separation", "part", "material", "copies", "image_across", 
 
 def pieces_text(pieces: Sequence[Piece], unit: Unit) -> str:
     """Return an aligned table of pieces, one line each, lengths in the room's unit, ending in a newline."""
-    lines = [_HEAD, *(_cells(piece, unit) for piece in pieces)]
-    widths = [max(_columns(line[at]) for line in lines) for at in range(len(_HEAD))]
-    return "".join(_aligned(line, widths) for line in lines)
+    return aligned_table(_HEAD, [_cells(piece, unit) for piece in pieces], _NUMBERS)
+
+
+def aligned_table(head: Sequence[str], rows: Sequence[Sequence[str]], numbers: Container[int]) -> str:
+    """Return a table with a line a row; the columns in ``numbers`` are set to the right."""
+    lines = [head, *([one_line(word) for word in row] for row in rows)]
+    widths = [max(_columns(line[at]) for line in lines) for at in range(len(head))]
+    return "".join(_aligned(line, widths, numbers) for line in lines)
 
 
 def pieces_csv(pieces: Sequence[Piece], unit: Unit) -> str:
@@ -79,11 +84,11 @@ def _columns(text: str) -> int:
     )
 
 
-def _aligned(line: Sequence[str], widths: Sequence[int]) -> str:
+def _aligned(line: Sequence[str], widths: Sequence[int], numbers: Container[int]) -> str:
     words = []
     for at, (word, width) in enumerate(zip(line, widths, strict=True)):
         blank = " " * (width - _columns(word))
-        words.append(blank + word if at in _NUMBERS else word + blank)
+        words.append(blank + word if at in numbers else word + blank)
     return "  ".join(words).rstrip() + "\n"
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from nest.domain.credit import rest_credit
 from nest.domain.plan import (
     Cut,
     CutStage,
@@ -22,12 +23,13 @@ from nest.domain.plan import (
     SourceKind,
 )
 from nest.packing.cuts import finish_cuts
+from nest.packing.draw_order import first_expired_first
 from nest.packing.insert import item_box
 from nest.packing.kernels.maxrects import put_free
 from nest.packing.translate import keep_out_units
 from nest.plates.groups import group_label, group_of
 from nest.plates.pieces import turned_image
-from nest.units import UNITS_PER_MM, area_m2, money, to_mm, to_units
+from nest.units import area_m2, money, to_mm, to_units
 
 if TYPE_CHECKING:
     from collections.abc import Iterable
@@ -57,10 +59,7 @@ def rect(x: int, y: int, w: int, h: int) -> Rect:
 
 def credit_of(room: Room, rate: float, w: int, h: int) -> float:
     """Return the credit of a kept rest in money, rounded half-even; ``rate`` is money per m2."""
-    c = room.costs
-    short = min(w, h) / UNITS_PER_MM
-    share = 1.0 if c.offcut_full_side_mm <= short else short / c.offcut_full_side_mm
-    return money(max(0.0, rate * area_m2(w, h) * share - c.offcut_handling))
+    return rest_credit(room.costs, rate, to_mm(w), to_mm(h))
 
 
 def free_areas(usable: Box, boxes: Iterable[Box]) -> tuple[Rect, ...]:
@@ -175,7 +174,7 @@ def cuts_of(draft: Draft, names: list[str]) -> tuple[Cut, ...]:
 
 def planned_sheets(room: Room, solved: Iterable[tuple[MaterialProblem, Solution]]) -> tuple[PlannedSheet, ...]:
     """Return all sheets of a plan in a fixed order with ids S01, S02, … and plates S01-A, S01-B, …."""
-    drafts = [Draft(material=m, layout=layout) for m, solution in solved for layout in solution.bins]
+    drafts = [Draft(material=m, layout=one) for m, solution in solved for one in first_expired_first(m, solution.bins)]
     drafts.sort(key=order_key)
     copies = copy_numbers(drafts)
     digits = max(2, len(str(len(drafts))))
