@@ -65,10 +65,14 @@ def single_plate(problem: Problem, w: int, h: int, side: int, lead: int, gap: in
     return capacity, ratio
 
 
+def least_keep_outs(problem: Problem) -> tuple[int, int]:
+    """Return the least keep-outs of any plate: of edges that are no lead edge, and of the lead edge."""
+    return min(level.side for level in problem.levels), min(level.lead for level in problem.levels)
+
+
 def variants_of(problem: Problem) -> list[Variant]:
     """Return every sheet type with one, two, three or more plates: what it can hold and what it costs at least."""
-    side = min(level.side for level in problem.levels)
-    lead = min(level.lead for level in problem.levels)
+    side, lead = least_keep_outs(problem)
     m, rates, parts = min(side, lead), problem.rates, problem.limits.parts
     gap = min(problem.limits.gap, 2 * m)
     out = []

@@ -113,16 +113,78 @@ def earned(lim, money, rate, w, h):  # type: ignore[no-untyped-def]
 
 
 @compiled(inline=True)
+def unrounded(lim, money, rate, w, h):  # type: ignore[no-untyped-def]
+    """Return the credit of a rest before it is rounded to cents, 0 where it may not be kept; sizes may be fractions."""
+    short = min(w, h)
+    if short < lim.min_side or w * h < money.min_area or short <= 0.0:
+        return 0.0
+    share = 1.0 if short >= lim.full_side else short / lim.full_side
+    return max(0.0, rate * w * h * share - money.handling)
+
+
+@compiled(inline=True)
+def turning(lim, money, k, other):  # type: ignore[no-untyped-def]
+    """Return the k-th width (0 to 3) at which the credit of a rest of that width and an ``other`` side may kink."""
+    if k == 0:
+        return np.float64(lim.min_side)
+    if k == 1:
+        return np.float64(lim.full_side)
+    if k == 2:
+        return np.float64(other)
+    return money.min_area / max(1.0, other)
+
+
+@compiled()
+def strip_and_rest(lim, money, rate, most, across, wide, high):  # type: ignore[no-untyped-def]
+    """Return the most two rests earn: a strip of a x across, a up to ``most``, and a rest of (wide - a) x high.
+
+    Each credit is convex in a between the sizes where it starts to count, reaches its full rate or turns its longer
+    side, and does not fall where it starts; so the sum is largest at one of these sizes or at an end.
+    """
+    best = 0.0
+    for k in range(10):
+        a = 0.0 if k == 8 else np.float64(most)
+        if k < 4:
+            a = turning(lim, money, k, across)
+        elif k < 8:
+            a = wide - turning(lim, money, k - 4, high)
+        if 0.0 <= a <= most:
+            # a hair more room for either, so that no rounding of a quotient hides a rest
+            one = unrounded(lim, money, rate, a * (1.0 + 1e-12) + 1e-6, np.float64(across))
+            two = unrounded(lim, money, rate, (wide - a) * (1.0 + 1e-12) + 1e-6, np.float64(high))
+            best = max(best, one + two)
+    return best
+
+
+@compiled()
 def beside(lim, money, rate, sheet_w, sheet_h, w, h, keep):  # type: ignore[no-untyped-def]
-    """Return what the rests beside and above a plate of at least w x h can earn at most."""
+    """Return what the rests beside and above a plate of at least w x h can earn at most.
+
+    Each raw cut on the way to the plate takes a strip off its side or off its top (mirrored, the plate lies in the
+    corner), and a rest lies in one such strip. Rests in strips of one direction earn no more than one rest as wide as
+    these strips together. So one rest earns no more than the whole strip beside or the whole strip above; two earn no
+    more than one, or than a strip of some width over the full height and a rest above the plate over the width that
+    is left, or the same with the directions exchanged. More rests share the area that is left. Rounding to cents can
+    add half a cent a rest.
+    """
     right, above = sheet_w - w, sheet_h - h
     one = max(earned(lim, money, rate, right, sheet_h), earned(lim, money, rate, sheet_w, above))
     if keep < 2 or one == 0.0:
         return one if keep > 0 else 0.0
-    short = max(min(right, sheet_h), min(sheet_w, above))
-    share = 1.0 if short >= lim.full_side else short / lim.full_side
-    left = np.float64(sheet_w) * sheet_h - np.float64(w) * h
-    return min(keep * one, max(one, rate * left * share - 2 * money.handling + keep * 0.005))
+    spare = max(0.0, keep * 0.01 - money.handling)
+    if keep > 2:
+        short = max(min(right, sheet_h), min(sheet_w, above))
+        share = 1.0 if short >= lim.full_side else short / lim.full_side
+        left = np.float64(sheet_w) * sheet_h - np.float64(w) * h
+        return min(keep * one, max(one, rate * left * share - 2 * money.handling + keep * 0.005)) + spare
+    least = lim.min_side
+    if right < least or above < least:
+        return one + spare
+    two = max(
+        strip_and_rest(lim, money, rate, right, sheet_h, sheet_w, above),
+        strip_and_rest(lim, money, rate, above, sheet_w, sheet_h, right),
+    )
+    return max(one + spare, two + 0.01)
 
 
 @compiled()
@@ -264,10 +326,11 @@ def bounded_profits(area, profit, many, most):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def cap_profits(xs, ys, unit, bounded, best):  # type: ignore[no-untyped-def]
-    """Lower ``best[i, j]`` to the bounded choice within the area of room xs[i] x ys[j]; ``unit`` cells are one area."""
-    for i in range(1, xs.shape[0]):
-        for j in range(1, ys.shape[0]):
-            value = bounded[min(bounded.shape[0] - 1, xs[i] * ys[j] // unit)]
+def cap_profits(sizes_x, sizes_y, unit, bounded, best):  # type: ignore[no-untyped-def]
+    """Lower ``best[i, j]`` to the bounded choice within the area sizes_x[i] x sizes_y[j], in steps of ``unit``."""
+    for i in range(1, sizes_x.shape[0]):
+        for j in range(1, sizes_y.shape[0]):
+            area = np.int64(np.float64(sizes_x[i]) * np.float64(sizes_y[j]) / unit * (1.0 + 1e-12) + 1e-6)
+            value = bounded[min(bounded.shape[0] - 1, area)]
             if value < best[i, j]:
                 best[i, j] = value

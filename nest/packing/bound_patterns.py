@@ -67,7 +67,7 @@ class PatternBound:
     def __init__(self, problem: Problem, data: Data, fit: Fit, units: Sequence[int], effort: float) -> None:
         self.pricing = Pricing(problem, data, units, OPERATIONS * effort)
         self.effort = effort_of(len(units), len(self.pricing.classes), effort)
-        self.room = room_of(problem, self.pricing, fit)
+        self.room = room_of(problem, self.pricing, fit, units)
         rows = self.pricing.rows
         dearest = max(b.price + problem.rates.plate for b in problem.bins) + 1.0
         self.patterns = Patterns(self.pricing, self.room, np.full(len(rows.typ), DEAR * dearest))

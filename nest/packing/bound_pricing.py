@@ -1,7 +1,7 @@
 """Relaxed patterns of a sheet and their exact pricing: the subproblem of the pattern bound.
 
 A *row* is a unit type, or a unit type along one axis where its set binds it. Given a price per row, ``Pricing.price``
-returns for every *class* of sheets (a bin type with one plate of a group, or with several plates) a number that the
+returns for every *class* of sheets (a bin type with one plate of a kind, or with several plates) a number that the
 cost of no real sheet of that class, less the prices of what lies on it, falls below.
 
 One plate: the sheet costs at least what ``sole_costs`` says for the used area, and the pieces in a used area earn at
@@ -23,6 +23,7 @@ import numpy as np
 
 from nest.packing.bound_area import variants_of
 from nest.packing.bound_grid import Grid, Part
+from nest.packing.bound_kinds import MANY, kinds_of
 from nest.packing.bound_loops import sole_costs
 
 if TYPE_CHECKING:
@@ -47,17 +48,17 @@ class Rows:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Class:
-    """A class of sheets: bin type, group of its only plate or -1 for several plates."""
+    """A class of sheets: bin type, number of the kind of its only plate or ``MANY`` for several plates."""
 
     bin: int
-    group: int
+    kind: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Column:
-    """A relaxed pattern: class, cost, and how many units of each row it covers."""
+    """A relaxed pattern: number of its class, cost, and how many units of each row it covers."""
 
-    kind: int
+    of: int
     cost: float
     counts: np.ndarray
 
@@ -84,8 +85,10 @@ def rows_of(problem: Problem, data: Data, units: Sequence[int]) -> Rows:
     )
 
 
-def parts_of(problem: Problem, rows: Rows, inflate: int, gap: int) -> dict[int, list[Part]]:
+def parts_of(problem: Problem, rows: Rows, inflate: int, gap: int, plates: int) -> dict[int, list[Part]]:
     """Return the parts of every type, ``inflate`` added to their sides; areas are inflated by ``gap``.
+
+    Units that lie apart come at most once on each of ``plates`` plates.
 
     The price of a unit of several items is shared by their areas: they lie on one plate, so the shares of what lies
     there sum to no less than the unit's price.
@@ -99,6 +102,8 @@ def parts_of(problem: Problem, rows: Rows, inflate: int, gap: int) -> dict[int, 
         areas = [float(i.w + gap) * (i.h + gap) for i in unit.items]
         parts = []
         many = round(float(rows.demand[next(iter(of_axis.values()))]))
+        if any(item.apart for item in unit.items):
+            many = min(many, plates)
         for at, (item, area) in enumerate(zip(unit.items, areas, strict=True)):
             for turned in (0, 1):
                 if item.axes and not item.axes & (1 << turned):
@@ -106,17 +111,19 @@ def parts_of(problem: Problem, rows: Rows, inflate: int, gap: int) -> dict[int, 
                 bound_row = not item.axes and -1 not in of_axis
                 w, h = (item.w, item.h) if turned == 0 else (item.h, item.w)
                 which = (of_axis[turned],) if bound_row else tuple(of_axis.values())
-                share = area / sum(areas)
                 parts.append(
-                    Part(w=w + inflate, h=h + inflate, share=share, rows=which, area=area, item=(t, at), many=many)
-                )
+                    Part(
+                        w=w + inflate, h=h + inflate, share=area / sum(areas), rows=which, area=area, item=(t, at),
+                        many=many, unit=t, whole=sum(areas),
+                    )
+                )  # fmt: skip
         out[t] = parts
     return out
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Kit:
-    """A grid with what goes with it: bins it serves, its group or -1 for several plates, costs by bin and size.
+    """A grid with what goes with it: bins it serves, its kind of plate or ``MANY``, costs by bin and size.
 
     ``inflate`` was added to the parts. For one plate ``costs`` has an array per bin; for several, ``rooms`` has the
     least fixed cost and the two largest rooms per bin, ``per_area`` the least cost per inflated area.
@@ -124,7 +131,7 @@ class Kit:
 
     grid: Grid
     bins: tuple[int, ...]
-    group: int
+    kind: int
     costs: dict[int, np.ndarray]
     rooms: dict[int, tuple[float, tuple[tuple[int, int], ...]]]
     per_area: float
@@ -141,34 +148,34 @@ class Pricing:
         self.classes: list[Class] = []
         self._at: dict[tuple[int, int], int] = {}
         free = problem.limits.free_cutting
+        self.kinds = kinds_of(problem, units)
         serving: dict[tuple[int, ...], list[int]] = defaultdict(list)
         sample = dict(zip(self.rows.typ, self.rows.sample, strict=True))
         for b, stock in enumerate(problem.bins):
             types = tuple(t for t, u in sample.items() if b in problem.units[u].bins)
             if types and stock.stock > 0:
                 serving[types].append(b)
-        jobs = [
-            (types, tuple(bins), group)
-            for types, bins in serving.items()
-            for group in [*sorted({problem.units[sample[t]].group for t in types}), -1]
-        ]
-        for types, bins, group in jobs:
-            if group >= 0:
-                chosen = [t for t in types if problem.units[sample[t]].group == group]
-                kit = self._one_plate(chosen, bins, group, free, ops / len(jobs))
-            elif problem.limits.parts > 1:
-                kit = self._more_plates(list(types), bins, free, ops / len(jobs))
-            else:
+        jobs = []
+        for types, bins in serving.items():
+            for at, kind in enumerate(self.kinds):
+                jobs.append(([t for t in types if kind.takes(problem.units[sample[t]])], tuple(bins), at))
+            if problem.limits.parts > 1:
+                jobs.append((list(types), tuple(bins), MANY))
+        total = sum(len(types) for types, _, _ in jobs)
+        for types_, bins_, at in jobs:
+            if not types_:
                 continue
+            make = self._one_plate if at >= 0 else self._more_plates
+            kit = make(types_, bins_, at, free, ops * len(types_) / total)
             if kit is None:
                 continue
             self.kits.append(kit)
             for b in kit.costs or kit.rooms:
-                self._at[b, group] = len(self.classes)
-                self.classes.append(Class(bin=b, group=group))
+                self._at[b, at] = len(self.classes)
+                self.classes.append(Class(bin=b, kind=at))
 
     def _one_plate(
-        self, types: Sequence[int], bins: tuple[int, ...], group: int, free: bool, ops: float
+        self, types: Sequence[int], bins: tuple[int, ...], kind: int, free: bool, ops: float
     ) -> Kit | None:
         problem, lim = self.problem, self.problem.limits
         top_level = max(
@@ -177,7 +184,7 @@ class Pricing:
         levels = problem.levels[: top_level + 1]
         side, lead = min(v.side for v in levels), min(v.lead for v in levels)
         inflate = lim.gap if free else 0
-        parts = [p for t in types for p in parts_of(problem, self.rows, inflate, lim.gap)[t]]
+        parts = [p for t in types for p in parts_of(problem, self.rows, inflate, lim.gap, 1)[t]]
         whole = []
         for b in bins:
             for turned in (False, True):
@@ -191,7 +198,7 @@ class Pricing:
             return None
         grid = Grid(parts, top, free, ops, whole)
         costs = {}
-        used_w, used_h = grid.xs * grid.step - inflate, grid.ys * grid.step - inflate
+        used_w, used_h = grid.xs * grid.step[0] - inflate, grid.ys * grid.step[1] - inflate
         for b in bins:
             sheet = problem.bins[b]
             out = np.empty((len(grid.xs), len(grid.ys)))
@@ -201,9 +208,11 @@ class Pricing:
             )  # fmt: skip
             if out[1:, 1:].min(initial=2 * NO_SHEET) < NO_SHEET:
                 costs[b] = out
-        return Kit(grid=grid, bins=bins, group=group, costs=costs, rooms={}, per_area=0.0)
+        return Kit(grid=grid, bins=bins, kind=kind, costs=costs, rooms={}, per_area=0.0)
 
-    def _more_plates(self, types: Sequence[int], bins: tuple[int, ...], free: bool, ops: float) -> Kit | None:
+    def _more_plates(
+        self, types: Sequence[int], bins: tuple[int, ...], kind: int, free: bool, ops: float
+    ) -> Kit | None:
         problem = self.problem
         side = min(level.side for level in problem.levels)
         m = min(side, min(level.lead for level in problem.levels))
@@ -219,7 +228,7 @@ class Pricing:
             fixed = min(v.fixed, rooms[v.bin][0]) if v.bin in rooms else v.fixed
             rooms[v.bin] = (fixed, ((wide - 2 * m + inflate, high), (wide, high - 2 * m + inflate)))
             per_area = min(per_area, v.per_area)
-        parts = [p for t in types for p in parts_of(problem, self.rows, inflate, gap)[t]]
+        parts = [p for t in types for p in parts_of(problem, self.rows, inflate, gap, problem.limits.parts)[t]]
         top = (
             max((w for _, sizes in rooms.values() for w, _ in sizes), default=0),
             max((h for _, sizes in rooms.values() for _, h in sizes), default=0),
@@ -228,7 +237,7 @@ class Pricing:
         if not parts:
             return None
         grid = Grid(parts, top, free, ops, [size for _, sizes in rooms.values() for size in sizes])
-        return Kit(grid=grid, bins=bins, group=-1, costs={}, rooms=rooms, per_area=per_area)
+        return Kit(grid=grid, bins=bins, kind=kind, costs={}, rooms=rooms, per_area=per_area)
 
     def price(self, prices: np.ndarray) -> tuple[np.ndarray, list[Column]]:
         """Return the least reduced cost of each class and a column for each.
@@ -245,8 +254,8 @@ class Pricing:
             ])  # fmt: skip
             grid.run(worth)
             for b in kit.costs or kit.rooms:
-                at = self._at[b, kit.group]
-                if kit.group >= 0:
+                at = self._at[b, kit.kind]
+                if kit.kind >= 0:
                     net = kit.costs[b][1:, 1:] - grid.best[1:, 1:] / grid.scale
                     i, j = np.unravel_index(int(net.argmin()), net.shape)
                     spot = (int(i) + 1, int(j) + 1)
@@ -267,4 +276,4 @@ class Pricing:
             row = max(part.rows, key=lambda r: (float(prices[r]), -r))
             counts[row] += many * part.share
             cost += many * kit.per_area * part.area
-        return Column(kind=at, cost=cost, counts=counts)
+        return Column(of=at, cost=cost, counts=counts)
