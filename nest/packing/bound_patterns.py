@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 SMOOTH = 0.7
 """Share of the best prices known in the next ones tried."""
+MIX_TRIES = 4
+"""Times as many tries for numbers of sheets whatever the axes as for these with given axes."""
 FIRST_CUTS, MOST_CUTS = 8, 3
 """Cuts the program of whole numbers starts with, and most taken in at once."""
 MOST_UNITS = 600
@@ -119,11 +121,14 @@ class PatternBound:
             prices = between(centre, solved[1], idle)
 
     def whole(self) -> None:
-        """Raise the bound of whole numbers: seek prices at the cheapest numbers, and again, for the rounds allowed."""
+        """Raise the bound of whole numbers: seek prices at the cheapest numbers, and again, for the rounds allowed.
+
+        First prices that hold for these numbers whatever the axes, until no more are found; then for single axes.
+        """
         self.bound = max(self._free_value(cut) for cut, _ in self.known)
         order = sorted(range(len(self.known)), key=lambda at: (-self._free_value(self.known[at][0]), at))
         self._take(order[:FIRST_CUTS])
-        left = self.effort.whole_rounds
+        left, settled = self.effort.whole_rounds, set()
         for _ in range(2 * self.effort.whole_rounds + 1):
             found = self.sheets.solve(whole=True)
             if found is None:
@@ -133,10 +138,20 @@ class PatternBound:
             # cuts below the cost the program sees at this point would leave it where it is
             level = found[3] + 1e-4 * max(1.0, found[3])
             while not self._take_broken(sheets, axes, level):
-                used = self._seek(sheets, axes, found[3], min(left, self.effort.tries)) if left > 0 else 0
-                if used == 0:
-                    return
+                mix = tuple(sheets.astype(int).tolist())
+                used = 0
+                if left > 0 and mix not in settled:
+                    settled.add(mix)
+                    used = self._seek(sheets, None, found[3], min(left, self.effort.tries * MIX_TRIES))
+                elif left > 0:
+                    used = self._seek(sheets, axes, found[3], min(left, self.effort.tries))
+                    if used == 0:
+                        return
                 left -= used
+                if left <= 0:
+                    break
+            if left <= 0 and not self._take_broken(sheets, axes, level):
+                return
 
     def _take(self, chosen: Sequence[int]) -> None:
         """Take known cuts into the program of whole numbers."""
@@ -153,16 +168,24 @@ class PatternBound:
         self._take([at for _, at in broken[:MOST_CUTS]])
         return bool(broken)
 
-    @staticmethod
-    def _value(cut: Cut, sheets: np.ndarray, axes: np.ndarray) -> float:
-        return cut.base + float(cut.turn @ axes) + float(cut.reduced @ sheets)
+    def _value(self, cut: Cut, sheets: np.ndarray, axes: np.ndarray | None) -> float:
+        """Return what a cut proves at given numbers and axes, or at the axes that suit it best."""
+        if axes is None:
+            turned = float(np.minimum(cut.turn * self.room.low, cut.turn * self.room.high).sum())
+        else:
+            turned = float(cut.turn @ axes)
+        return cut.base + turned + float(cut.reduced @ sheets)
 
-    def _seek(self, sheets: np.ndarray, axes: np.ndarray, level: float, most: int) -> int:
-        """Seek prices whose cut lifts the bound of given numbers and axes above ``level``; return the rounds used."""
+    def _seek(self, sheets: np.ndarray, axes: np.ndarray | None, level: float, most: int) -> int:
+        """Seek prices whose cut lifts the bound of given numbers and axes above ``level``; return the rounds used.
+
+        With the axes left open all the lift there is is sought, since it counts for every choice of axes.
+        """
         best, centre = max(((self._value(cut, sheets, axes), at) for at, (cut, _) in enumerate(self.known)))
         prices_at = self.known[centre][1]
         self.patterns.hold(sheets, axes)
         idle = 0
+        enough = level + (0.002 if axes is not None else 0.02) * max(1.0, level)
         for used in range(most):
             solved = self.patterns.solve()
             if solved is None or solved[0] <= best + 0.01:
@@ -172,7 +195,7 @@ class PatternBound:
             now = self._value(self._try(prices), sheets, axes)
             if now > best:
                 best, prices_at, idle = now, prices, 0
-            if best > level + 0.002 * max(1.0, level):
+            if best > enough:
                 return used + 1
         return most
 
