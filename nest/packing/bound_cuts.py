@@ -49,7 +49,7 @@ class Cut:
 class Room:
     """What may vary: sets by number, the least and largest y of each, most sheets per bin and in all.
 
-    ``plates`` is how many plates of each kind there are at least.
+    ``plates`` is how many plates of each kind there are at least, ``order`` lists the sets, largest area first.
     """
 
     sets: tuple[int, ...]
@@ -58,6 +58,7 @@ class Room:
     stock: dict[int, int]
     sheets: int
     plates: tuple[int, ...]
+    order: tuple[int, ...]
 
 
 def room_of(problem: Problem, pricing: Pricing, fit: Fit, wanted: Sequence[int]) -> Room:
@@ -75,8 +76,16 @@ def room_of(problem: Problem, pricing: Pricing, fit: Fit, wanted: Sequence[int])
     units = round(sum(d for d, a in zip(rows.demand, rows.axis, strict=True) if a <= 0))
     bins = {c.bin for c in pricing.classes}
     stock = {b: min(problem.bins[b].stock, units) for b in sorted(bins)}
-    plates = tuple(least_plates(problem, pricing.kinds, wanted))
-    return Room(sets=sets, low=low, high=np.maximum(low, high), stock=stock, sheets=units, plates=plates)
+    area = dict.fromkeys(sets, 0)
+    for u in wanted:
+        unit = problem.units[u]
+        if unit.axis_set >= 0:
+            area[unit.axis_set] += sum(i.w * i.h for i in unit.items)
+    return Room(
+        sets=sets, low=low, high=np.maximum(low, high), stock=stock, sheets=units,
+        plates=tuple(least_plates(problem, pricing.kinds, wanted)),
+        order=tuple(sorted(range(len(sets)), key=lambda at: (-area[sets[at]], at))),
+    )  # fmt: skip
 
 
 def cut_of(pricing: Pricing, room: Room, prices: np.ndarray, reduced: np.ndarray) -> Cut:
@@ -199,6 +208,11 @@ class Patterns:
         limited = {b: add_row(lp, -INF, float(n)) for b, n in room.stock.items()}
         for r in range(len(rows.typ)):
             add_column(lp, float(dear[r]), {r: 1.0})
+        # these let a price be no less than a given one; shut until prices are boxed
+        for r in range(len(rows.typ)):
+            add_column(lp, 0.0, {r: -1.0})
+            lp.changeColBounds(lp.getNumCol() - 1, 0.0, 0.0)
+        self.dear = dear
         self.first = lp.getNumCol()
         for c, kind in enumerate(pricing.classes):
             add_column(lp, 0.0, {self.link[c]: -1.0, limited[kind.bin]: 1.0})
@@ -212,17 +226,33 @@ class Patterns:
         rows = {int(r): float(column.counts[r]) for r in np.flatnonzero(column.counts)}
         add_column(self.lp, column.cost, {**rows, self.link[column.of]: 1.0})
 
-    def hold(self, sheets: np.ndarray | None, axes: np.ndarray | None) -> None:
-        """Fix numbers of sheets and axes, or free them."""
+    def box(self, centre: np.ndarray | None, width: float) -> None:
+        """Keep prices within a share of given ones, or leave them free: near good prices the program finds better.
+
+        The trust region of the boxstep method (Marsten, Hogan & Blankenship 1975, doi 10.1287/opre.23.3.389).
+        """
+        lp, n = self.lp, len(self.dear)
+        for r in range(n):
+            slack = 0.0 if centre is None else width * (float(centre[r]) + float(centre.mean()) * 0.2)
+            high = float(self.dear[r]) if centre is None else min(float(self.dear[r]), float(centre[r]) + slack)
+            low = 0.0 if centre is None else max(0.0, float(centre[r]) - slack)
+            lp.changeColCost(r, high)
+            lp.changeColCost(n + r, -low)
+            lp.changeColBounds(n + r, 0.0, INF if low > 0.0 else 0.0)
+
+    def at_edge(self) -> bool:
+        """Return whether the box holds back a price of the last optimum."""
+        values = np.array(self.lp.getSolution().col_value)[: 2 * len(self.dear)]
+        return bool((values > 1e-7).any())
+
+    def hold(self, sheets: np.ndarray | None, low: np.ndarray, high: np.ndarray) -> None:
+        """Fix numbers of sheets, or free them; keep the axes of sets between bounds."""
         n = len(self.pricing.classes)
         for c in range(n):
-            low, high = (0.0, INF) if sheets is None else (float(sheets[c]), float(sheets[c]))
-            self.lp.changeColBounds(self.first + c, low, high)
+            least, most = (0.0, INF) if sheets is None else (float(sheets[c]), float(sheets[c]))
+            self.lp.changeColBounds(self.first + c, least, most)
         for at in range(len(self.room.sets)):
-            low, high = float(self.room.low[at]), float(self.room.high[at])
-            if axes is not None:
-                low = high = float(axes[at])
-            self.lp.changeColBounds(self.first + n + at, low, high)
+            self.lp.changeColBounds(self.first + n + at, float(low[at]), float(high[at]))
 
     def solve(self) -> tuple[float, np.ndarray] | None:
         """Return the optimum and the price of each row, None where the solver gave up."""

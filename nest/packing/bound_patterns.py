@@ -29,6 +29,12 @@ MOST_UNITS = 600
 """Units above which the rounds there is time for prove no more than the area program (measured)."""
 OPERATIONS = 1e7
 """Elementary operations of one pricing."""
+FINE = 15.0
+"""Times as many operations of one pricing on the finer grid."""
+BOX = 0.03
+"""Width of the box prices are sought in first, as a share of the best known."""
+STARTS = 8
+"""Prices priced anew on the finer grid before new ones are sought."""
 DEAR = 3.0
 """Most a unit may be priced, in dearest sheets: any limit keeps the bound valid."""
 
@@ -39,6 +45,7 @@ class Effort:
 
     rounds: int
     whole_rounds: int
+    fine_rounds: int
     tries: int
     nodes: int
 
@@ -49,6 +56,7 @@ def effort_of(units: int, classes: int, effort: float) -> Effort:
     return Effort(
         rounds=max(1, round(100 / size * effort)),
         whole_rounds=round(min(100, 1000 / max(1, classes)) / size * effort),
+        fine_rounds=round(30 * effort),
         tries=8,
         nodes=max(10, round(200 / size * effort)),
     )
@@ -63,16 +71,22 @@ def between(known: np.ndarray, new: np.ndarray, idle: int) -> np.ndarray:
     return share * known + (1.0 - share) * new
 
 
+Box = tuple[np.ndarray, np.ndarray]
+"""Least and largest axis of each set."""
+
+
 class PatternBound:
     """Cuts of one problem and the strongest bound they prove so far."""
 
     def __init__(self, problem: Problem, data: Data, fit: Fit, units: Sequence[int], effort: float) -> None:
+        self.inputs = problem, data, units, effort
         self.pricing = Pricing(problem, data, units, OPERATIONS * effort)
         self.effort = effort_of(len(units), len(self.pricing.classes), effort)
         self.room = room_of(problem, self.pricing, fit, units)
         rows = self.pricing.rows
         dearest = max(b.price + problem.rates.plate for b in problem.bins) + 1.0
-        self.patterns = Patterns(self.pricing, self.room, np.full(len(rows.typ), DEAR * dearest))
+        self.dear = np.full(len(rows.typ), DEAR * dearest)
+        self.patterns = Patterns(self.pricing, self.room, self.dear)
         self.sheets = Sheets(self.pricing, self.room, self.effort.nodes)
         self.sheets.add_areas(problem, fit, units)
         self.known: list[tuple[Cut, np.ndarray]] = []
@@ -120,16 +134,16 @@ class PatternBound:
                 break
             prices = between(centre, solved[1], idle)
 
-    def whole(self) -> None:
+    def whole(self, rounds: int) -> None:
         """Raise the bound of whole numbers: seek prices at the cheapest numbers, and again, for the rounds allowed.
 
         First prices that hold for these numbers whatever the axes, until no more are found; then for single axes.
         """
         self.bound = max(self._free_value(cut) for cut, _ in self.known)
         order = sorted(range(len(self.known)), key=lambda at: (-self._free_value(self.known[at][0]), at))
-        self._take(order[:FIRST_CUTS])
-        left, settled = self.effort.whole_rounds, set()
-        for _ in range(2 * self.effort.whole_rounds + 1):
+        self._take([at for at in order[:FIRST_CUTS] if at not in self.taken])
+        left, settled = rounds, set()
+        for _ in range(2 * rounds + 1):
             found = self.sheets.solve(whole=True)
             if found is None:
                 return
@@ -138,20 +152,48 @@ class PatternBound:
             # cuts below the cost the program sees at this point would leave it where it is
             level = found[3] + 1e-4 * max(1.0, found[3])
             while not self._take_broken(sheets, axes, level):
-                mix = tuple(sheets.astype(int).tolist())
-                used = 0
-                if left > 0 and mix not in settled:
-                    settled.add(mix)
-                    used = self._seek(sheets, None, found[3], min(left, self.effort.tries * MIX_TRIES))
-                elif left > 0:
-                    used = self._seek(sheets, axes, found[3], min(left, self.effort.tries))
-                    if used == 0:
-                        return
-                left -= used
-                if left <= 0:
-                    break
-            if left <= 0 and not self._take_broken(sheets, axes, level):
-                return
+                box = self._next_box(sheets, axes, settled)
+                if box is None or left <= 0:
+                    return
+                left -= max(1, self._seek(sheets, box, found[3], min(left, self.effort.tries)))
+
+    def _next_box(self, sheets: np.ndarray, axes: np.ndarray, settled: set[tuple[int, ...]]) -> Box | None:
+        """Return the widest choice of axes around given ones for which no prices were sought yet at these numbers.
+
+        First all axes are left open, then those of the largest sets are taken as given, one more and more at a time.
+        """
+        mix = tuple(sheets.astype(int).tolist())
+        low, high = self.room.low.copy(), self.room.high.copy()
+        for fixed in range(len(self.room.order) + 1):
+            if fixed:
+                at = self.room.order[fixed - 1]
+                if low[at] == high[at] and fixed < len(self.room.order):
+                    continue
+                low[at] = high[at] = axes[at]
+            key = (*mix, -1, *(-1 if a < b else int(a) for a, b in zip(low, high, strict=True)))
+            if key not in settled:
+                settled.add(key)
+                return low, high
+        return None
+
+    def refine(self) -> bool:
+        """Go on with a finer grid: the best prices so far are priced anew, and only finer patterns are kept."""
+        problem, data, units, effort = self.inputs
+        finer = Pricing(problem, data, units, FINE * OPERATIONS * effort)
+        if finer.classes != self.pricing.classes or problem.limits.free_cutting:
+            return False
+        self.pricing = finer
+        self.patterns = Patterns(finer, self.room, self.dear)
+        found = self.sheets.solve(whole=True)
+        sheets = None if found is None else np.round(found[1])
+
+        def worth(at: int) -> float:
+            cut = self.known[at][0]
+            return self._free_value(cut) if sheets is None else self._value(cut, sheets, (self.room.low, self.room.high))
+
+        for at in sorted(range(len(self.known)), key=lambda at: (-worth(at), at))[:STARTS]:
+            self._try(self.known[at][1])
+        return True
 
     def _take(self, chosen: Sequence[int]) -> None:
         """Take known cuts into the program of whole numbers."""
@@ -162,41 +204,52 @@ class PatternBound:
     def _take_broken(self, sheets: np.ndarray, axes: np.ndarray, level: float) -> bool:
         """Take in the cuts that lift the bound of given numbers and axes most; return whether there are any."""
         values = [
-            (self._value(cut, sheets, axes), at) for at, (cut, _) in enumerate(self.known) if at not in self.taken
+            (self._value(cut, sheets, (axes, axes)), at)
+            for at, (cut, _) in enumerate(self.known)
+            if at not in self.taken
         ]
         broken = sorted((v for v in values if v[0] > level), key=lambda v: (-v[0], v[1]))
         self._take([at for _, at in broken[:MOST_CUTS]])
         return bool(broken)
 
-    def _value(self, cut: Cut, sheets: np.ndarray, axes: np.ndarray | None) -> float:
-        """Return what a cut proves at given numbers and axes, or at the axes that suit it best."""
-        if axes is None:
-            turned = float(np.minimum(cut.turn * self.room.low, cut.turn * self.room.high).sum())
-        else:
-            turned = float(cut.turn @ axes)
+    @staticmethod
+    def _value(cut: Cut, sheets: np.ndarray, box: Box) -> float:
+        """Return what a cut proves at given numbers of sheets and the axes in a box that suit it best."""
+        turned = float(np.minimum(cut.turn * box[0], cut.turn * box[1]).sum())
         return cut.base + turned + float(cut.reduced @ sheets)
 
-    def _seek(self, sheets: np.ndarray, axes: np.ndarray | None, level: float, most: int) -> int:
+    def _seek(self, sheets: np.ndarray, box: Box, level: float, most: int) -> int:
         """Seek prices whose cut lifts the bound of given numbers and axes above ``level``; return the rounds used.
 
-        With the axes left open all the lift there is is sought, since it counts for every choice of axes.
+        The more axes are left open, the more lift is sought, since it counts for all choices of these axes.
         """
-        best, centre = max(((self._value(cut, sheets, axes), at) for at, (cut, _) in enumerate(self.known)))
+        best, centre = max(((self._value(cut, sheets, box), at) for at, (cut, _) in enumerate(self.known)))
         prices_at = self.known[centre][1]
-        self.patterns.hold(sheets, axes)
-        idle = 0
-        enough = level + (0.002 if axes is not None else 0.02) * max(1.0, level)
+        self.patterns.hold(sheets, *box)
+        enough = level + (0.02 if (box[0] < box[1]).all() else 0.004) * max(1.0, level)
+        if (box[0] < box[1]).all():
+            most *= MIX_TRIES
+        width = BOX
+        self.patterns.box(prices_at, width)
         for used in range(most):
             solved = self.patterns.solve()
-            if solved is None or solved[0] <= best + 0.01:
-                return used
-            prices = between(prices_at, solved[1], idle)
-            idle += 1
-            now = self._value(self._try(prices), sheets, axes)
+            while solved is not None and solved[0] <= best + 1e-4 * max(1.0, best):
+                if not self.patterns.at_edge() or width > 1.0:
+                    self.patterns.box(None, 1.0)
+                    return used
+                width *= 2.0
+                self.patterns.box(prices_at, width)
+                solved = self.patterns.solve()
+            if solved is None:
+                break
+            now = self._value(self._try(solved[1]), sheets, box)
             if now > best:
-                best, prices_at, idle = now, prices, 0
+                best, prices_at = now, solved[1]
+                self.patterns.box(prices_at, width)
             if best > enough:
+                self.patterns.box(None, 1.0)
                 return used + 1
+        self.patterns.box(None, 1.0)
         return most
 
 
@@ -213,5 +266,7 @@ def pattern_bound(
     if not work.pricing.classes:
         return 0.0
     work.fractional()
-    work.whole()
+    work.whole(work.effort.whole_rounds)
+    if work.refine():
+        work.whole(work.effort.fine_rounds)
     return work.bound

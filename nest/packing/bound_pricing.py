@@ -33,6 +33,8 @@ if TYPE_CHECKING:
     from nest.packing.problem import Problem
 
 NO_SHEET = 1e17
+MANY_OPS = 5e6
+"""Most elementary operations of one pricing of sheets with several plates."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,12 +163,13 @@ class Pricing:
                 jobs.append(([t for t in types if kind.takes(problem.units[sample[t]])], tuple(bins), at))
             if problem.limits.parts > 1:
                 jobs.append((list(types), tuple(bins), MANY))
-        total = sum(len(types) for types, _, _ in jobs)
+        # sheets of several plates are dear and seldom needed: a coarse grid is enough for them
+        total = sum(len(types) for types, _, at in jobs if at >= 0)
         for types_, bins_, at in jobs:
             if not types_:
                 continue
             make = self._one_plate if at >= 0 else self._more_plates
-            kit = make(types_, bins_, at, free, ops * len(types_) / total)
+            kit = make(types_, bins_, at, free, (ops if at >= 0 else min(ops, MANY_OPS)) * len(types_) / total)
             if kit is None:
                 continue
             self.kits.append(kit)
