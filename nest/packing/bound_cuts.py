@@ -146,9 +146,9 @@ class Sheets:
             may = tuple(k for k, kind in enumerate(self.kinds) if kind.takes(unit))
             areas[may, fit.any_axis(u)] += sum(float(i.w + gap) * (i.h + gap) for i in unit.items)
         sorts = sorted(areas.items(), key=lambda item: (item[0][0], sorted(item[0][1])))
-        by_class: dict[tuple[int, bool], tuple[float, float, float]] = {}
+        by_class: dict[tuple[int, bool, bool], tuple[float, float, float]] = {}
         for v in variants_of(problem):
-            key = v.bin, v.plates > 1
+            key = v.bin, v.plates > 1, v.kept
             held = by_class.get(key, (0.0, np.inf, np.inf))
             by_class[key] = max(held[0], v.capacity), min(held[1], v.fixed), min(held[2], v.per_area)
         scale = max((most for most, _, _ in by_class.values()), default=1.0)
@@ -156,7 +156,7 @@ class Sheets:
         cover = [add_row(self.lp, area / scale, INF) for _, area in sorts]
         index, values = [self.cost, self.more], [1.0, -self.extra]
         for at, c in enumerate(self.classes):
-            most, fixed, per_area = by_class.get((c.bin, c.kind == MANY), (0.0, 0.0, 0.0))
+            most, fixed, per_area = by_class.get((c.bin, c.kind == MANY, c.kept), (0.0, 0.0, 0.0))
             capacity = add_row(self.lp, -INF, 0.0)
             self.lp.changeCoeff(capacity, at, -most / scale)
             index.append(at)

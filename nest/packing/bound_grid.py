@@ -102,6 +102,7 @@ class Grid:
         for at, p in enumerate(self.parts):
             self.many[self.kind[at]] = p.many
             self.kind_area[self.kind[at]] = int(p.whole / self.unit * (1.0 - 1e-12))
+        self.bounded = np.zeros(AREAS + 1, np.int64)
         self.sizes_x, self.sizes_y = self._sizes(0), self._sizes(1)
 
     def _steps(self, ops: float, whole: Sequence[tuple[int, int]]) -> tuple[int, int]:
@@ -188,8 +189,12 @@ class Grid:
         for at, (name, _) in enumerate(self.items):
             unit[self.names[name]] += most[at]
         profit = np.ceil(unit * self.scale).astype(np.int64)
-        bounded = bounded_profits(self.kind_area, profit, self.many, AREAS)
-        cap_profits(self.sizes_x, self.sizes_y, self.unit, bounded, self.best)
+        self.bounded = bounded_profits(self.kind_area, profit, self.many, AREAS)
+        cap_profits(self.sizes_x, self.sizes_y, self.unit, self.bounded, self.best)
+
+    def most_within(self, area: float) -> int:
+        """Return the most that the units there are can earn within an area of any shape."""
+        return int(self.bounded[min(AREAS, int(area / self.unit * (1.0 + 1e-12) + 1e-6))])
 
     def spot(self, w: int, h: int) -> tuple[int, int]:
         """Return the index of the largest known room within w x h."""

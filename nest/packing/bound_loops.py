@@ -188,13 +188,15 @@ def beside(lim, money, rate, sheet_w, sheet_h, w, h, keep):  # type: ignore[no-u
 
 
 @compiled()
-def sole_costs(lim, money, sheet_w, sheet_h, price, rate, lead_k, side_k, used_w, used_h, out):  # type: ignore[no-untyped-def]
+def sole_costs(lim, money, sheet_w, sheet_h, price, rate, lead_k, side_k, used_w, used_h, kept, out):  # type: ignore[no-untyped-def]
     """Write to ``out[i, j]`` a least cost of a sheet with one plate around a used area used_w[i] x used_h[j].
+
+    With ``kept`` 1 a rest is kept that earns something, with 0 none is.
 
     The argument is that of ``bounds.sole_sheet``: no cut, the plate is the sheet; one cut, it takes a whole side; more
     cuts, plate and rests are judged apart, each at its best.
     """
-    keep = min(lim.keep, lim.parts - 1)
+    keep = min(lim.keep, lim.parts - 1) * kept
     for i in range(used_w.shape[0]):
         for j in range(used_h.shape[0]):
             best = 1e18
@@ -208,18 +210,21 @@ def sole_costs(lim, money, sheet_w, sheet_h, price, rate, lead_k, side_k, used_w
                 if w > sheet_w or h > sheet_h or w > top_w or h > top_h or min(w, h) > lim.max_short:
                     continue
                 base = price + money.plate
-                if loadable(lim, sheet_w, sheet_h, lead):
+                if kept == 0 and loadable(lim, sheet_w, sheet_h, lead):
                     best = min(best, base + cents(money.process * sheet_w * sheet_h))
                 w, h = max(w, lim.strip), max(h, lim.strip)
                 if lim.parts > 1 and w < sheet_w and sheet_h <= top_h:
                     value = earned(lim, money, rate, sheet_w - w, sheet_h) if keep > 0 else 0.0
-                    best = min(best, base + cents(money.process * w * sheet_h) + money.cut - value)
+                    if kept == 0 or value > 0.0:
+                        best = min(best, base + cents(money.process * w * sheet_h) + money.cut - value)
                 if lim.parts > 1 and h < sheet_h and sheet_w <= top_w:
                     value = earned(lim, money, rate, sheet_w, sheet_h - h) if keep > 0 else 0.0
-                    best = min(best, base + cents(money.process * sheet_w * h) + money.cut - value)
+                    if kept == 0 or value > 0.0:
+                        best = min(best, base + cents(money.process * sheet_w * h) + money.cut - value)
                 if lim.parts > 2:
                     value = beside(lim, money, rate, sheet_w, sheet_h, w, h, keep)
-                    best = min(best, base + cents(money.process * w * h) + 2 * money.cut - value)
+                    if kept == 0 or value > 0.0:
+                        best = min(best, base + cents(money.process * w * h) + 2 * money.cut - value)
             out[i, j] = best
 
 

@@ -50,10 +50,11 @@ class Rows:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Class:
-    """A class of sheets: bin type, number of the kind of its only plate or ``MANY`` for several plates."""
+    """A class of sheets: bin type, number of the kind of its only plate or ``MANY``, whether a rest is kept."""
 
     bin: int
     kind: int
+    kept: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,15 +128,15 @@ def parts_of(problem: Problem, rows: Rows, inflate: int, gap: int, plates: int) 
 class Kit:
     """A grid with what goes with it: bins it serves, its kind of plate or ``MANY``, costs by bin and size.
 
-    ``inflate`` was added to the parts. For one plate ``costs`` has an array per bin; for several, ``rooms`` has the
-    least fixed cost and the two largest rooms per bin, ``per_area`` the least cost per inflated area.
+    For one plate ``costs`` has an array per bin and whether a rest is kept; for several, ``rooms`` has the least fixed
+    cost, the two largest rooms and the most inflated area, ``per_area`` is the least cost per inflated area.
     """
 
     grid: Grid
     bins: tuple[int, ...]
     kind: int
-    costs: dict[int, np.ndarray]
-    rooms: dict[int, tuple[float, tuple[tuple[int, int], ...]]]
+    costs: dict[tuple[int, bool], np.ndarray]
+    rooms: dict[tuple[int, bool], tuple[float, tuple[tuple[int, int], ...], float]]
     per_area: float
 
 
@@ -148,7 +149,7 @@ class Pricing:
         self.rows = rows_of(problem, data, units)
         self.kits: list[Kit] = []
         self.classes: list[Class] = []
-        self._at: dict[tuple[int, int], int] = {}
+        self._at: dict[tuple[int, int, bool], int] = {}
         free = problem.limits.free_cutting
         self.kinds = kinds_of(problem, units)
         serving: dict[tuple[int, ...], list[int]] = defaultdict(list)
@@ -168,14 +169,18 @@ class Pricing:
         for types_, bins_, at in jobs:
             if not types_:
                 continue
-            make = self._one_plate if at >= 0 else self._more_plates
-            kit = make(types_, bins_, at, free, (ops if at >= 0 else min(ops, MANY_OPS)) * len(types_) / total)
-            if kit is None:
-                continue
-            self.kits.append(kit)
-            for b in kit.costs or kit.rooms:
-                self._at[b, at] = len(self.classes)
-                self.classes.append(Class(bin=b, kind=at))
+            if at >= 0:
+                made = [self._one_plate(types_, bins_, at, free, ops * len(types_) / total)]
+            else:
+                share = min(ops, MANY_OPS) * len(types_) / total
+                made = [self._more_plates(types_, bins_, kept, free, share) for kept in (False, True)]
+            for kit in made:
+                if kit is None:
+                    continue
+                self.kits.append(kit)
+                for b, kept in kit.costs or kit.rooms:
+                    self._at[b, at, kept] = len(self.classes)
+                    self.classes.append(Class(bin=b, kind=at, kept=kept))
 
     def _one_plate(
         self, types: Sequence[int], bins: tuple[int, ...], kind: int, free: bool, ops: float
@@ -204,43 +209,45 @@ class Pricing:
         used_w, used_h = grid.xs * grid.step[0] - inflate, grid.ys * grid.step[1] - inflate
         for b in bins:
             sheet = problem.bins[b]
-            out = np.empty((len(grid.xs), len(grid.ys)))
-            sole_costs(
-                self.data.lim, self.data.rate, sheet.w, sheet.h, sheet.price, sheet.rate, lead, side, used_w, used_h,
-                out,
-            )  # fmt: skip
-            if out[1:, 1:].min(initial=2 * NO_SHEET) < NO_SHEET:
-                costs[b] = out
+            for kept in (False, True):
+                out = np.empty((len(grid.xs), len(grid.ys)))
+                sole_costs(
+                    self.data.lim, self.data.rate, sheet.w, sheet.h, sheet.price, sheet.rate, lead, side, used_w,
+                    used_h, int(kept), out,
+                )  # fmt: skip
+                if out[1:, 1:].min(initial=2 * NO_SHEET) < NO_SHEET:
+                    costs[b, kept] = out
         return Kit(grid=grid, bins=bins, kind=kind, costs=costs, rooms={}, per_area=0.0)
 
     def _more_plates(
-        self, types: Sequence[int], bins: tuple[int, ...], kind: int, free: bool, ops: float
+        self, types: Sequence[int], bins: tuple[int, ...], kept: bool, free: bool, ops: float
     ) -> Kit | None:
         problem = self.problem
         side = min(level.side for level in problem.levels)
         m = min(side, min(level.lead for level in problem.levels))
         gap = min(problem.limits.gap, 2 * m)
         inflate = gap if free else 0
-        rooms: dict[int, tuple[float, tuple[tuple[int, int], ...]]] = {}
+        rooms: dict[tuple[int, bool], tuple[float, tuple[tuple[int, int], ...], float]] = {}
         per_area = np.inf
         for v in variants_of(problem):
-            if v.bin not in bins or v.plates < 2:
+            if v.bin not in bins or v.plates < 2 or v.kept is not kept:
                 continue
             sheet = problem.bins[v.bin]
             wide, high = sheet.w - 2 * m + inflate, sheet.h - 2 * m + inflate
-            fixed = min(v.fixed, rooms[v.bin][0]) if v.bin in rooms else v.fixed
-            rooms[v.bin] = (fixed, ((wide - 2 * m + inflate, high), (wide, high - 2 * m + inflate)))
+            sizes = ((wide - 2 * m + inflate, high), (wide, high - 2 * m + inflate))
+            before = rooms.get((v.bin, kept), (v.fixed, sizes, 0.0))
+            rooms[v.bin, kept] = min(v.fixed, before[0]), sizes, max(v.capacity, before[2])
             per_area = min(per_area, v.per_area)
         parts = [p for t in types for p in parts_of(problem, self.rows, inflate, gap, problem.limits.parts)[t]]
         top = (
-            max((w for _, sizes in rooms.values() for w, _ in sizes), default=0),
-            max((h for _, sizes in rooms.values() for _, h in sizes), default=0),
+            max((w for _, sizes, _ in rooms.values() for w, _ in sizes), default=0),
+            max((h for _, sizes, _ in rooms.values() for _, h in sizes), default=0),
         )
         parts = [p for p in parts if p.w <= top[0] and p.h <= top[1]]
         if not parts:
             return None
-        grid = Grid(parts, top, free, ops, [size for _, sizes in rooms.values() for size in sizes])
-        return Kit(grid=grid, bins=bins, kind=kind, costs={}, rooms=rooms, per_area=per_area)
+        grid = Grid(parts, top, free, ops, [size for _, sizes, _ in rooms.values() for size in sizes])
+        return Kit(grid=grid, bins=bins, kind=MANY, costs={}, rooms=rooms, per_area=per_area)
 
     def price(self, prices: np.ndarray) -> tuple[np.ndarray, list[Column]]:
         """Return the least reduced cost of each class and a column for each.
@@ -256,18 +263,18 @@ class Pricing:
                 for p in grid.parts
             ])  # fmt: skip
             grid.run(worth)
-            for b in kit.costs or kit.rooms:
-                at = self._at[b, kit.kind]
+            for b, kept in kit.costs or kit.rooms:
+                at = self._at[b, kit.kind, kept]
                 if kit.kind >= 0:
-                    net = kit.costs[b][1:, 1:] - grid.best[1:, 1:] / grid.scale
+                    net = kit.costs[b, kept][1:, 1:] - grid.best[1:, 1:] / grid.scale
                     i, j = np.unravel_index(int(net.argmin()), net.shape)
                     spot = (int(i) + 1, int(j) + 1)
-                    value, cost = float(net[i, j]), float(kit.costs[b][spot])
+                    value, cost = float(net[i, j]), float(kit.costs[b, kept][spot])
                 else:
-                    cost, sizes = kit.rooms[b]
+                    cost, sizes, area = kit.rooms[b, kept]
                     spots = [grid.spot(w, h) for w, h in sizes]
                     spot = max(spots, key=lambda s: int(grid.best[s]))
-                    value = cost - float(grid.best[spot]) / grid.scale
+                    value = cost - min(int(grid.best[spot]), grid.most_within(area)) / grid.scale
                 reduced[at] = value - 1e-9 * max(1.0, abs(cost))
                 columns.append(self._column(kit, at, spot, prices, cost))
         return reduced, columns
