@@ -33,6 +33,10 @@ FINE = 15.0
 """Times as many operations of one pricing on the finer grid."""
 BOX = 0.03
 """Width of the box prices are sought in first, as a share of the best known."""
+NARROW_BOX = 0.2
+"""The same where some axes are given: far prices may be better there."""
+ENOUGH = 0.01
+"""Lift at given numbers of sheets, as a share of the bound, after which other numbers are looked at again."""
 STARTS = 8
 """Prices priced anew on the finer grid before new ones are sought."""
 DEAR = 3.0
@@ -155,14 +159,22 @@ class PatternBound:
                 box = self._next_box(sheets, axes, settled)
                 if box is None or left <= 0:
                     return
-                left -= max(1, self._seek(sheets, box, found[3], min(left, self.effort.tries)))
+                used, spent = self._seek(sheets, box, found[3], left)
+                left -= max(1, used)
+                if spent:
+                    settled.add(self._key(sheets, box))
+
+    @staticmethod
+    def _key(sheets: np.ndarray, box: Box) -> tuple[int, ...]:
+        """Return a name of numbers of sheets and a box of axes."""
+        axes = (-1 if a < b else round(float(a)) for a, b in zip(*box, strict=True))
+        return (*sheets.astype(int).tolist(), -1, *axes)
 
     def _next_box(self, sheets: np.ndarray, axes: np.ndarray, settled: set[tuple[int, ...]]) -> Box | None:
-        """Return the widest choice of axes around given ones for which no prices were sought yet at these numbers.
+        """Return the widest choice of axes around given ones for which there may be better prices at these numbers.
 
         First all axes are left open, then those of the largest sets are taken as given, one more and more at a time.
         """
-        mix = tuple(sheets.astype(int).tolist())
         low, high = self.room.low.copy(), self.room.high.copy()
         for fixed in range(len(self.room.order) + 1):
             if fixed:
@@ -170,9 +182,7 @@ class PatternBound:
                 if low[at] == high[at] and fixed < len(self.room.order):
                     continue
                 low[at] = high[at] = axes[at]
-            key = (*mix, -1, *(-1 if a < b else int(a) for a, b in zip(low, high, strict=True)))
-            if key not in settled:
-                settled.add(key)
+            if self._key(sheets, (low, high)) not in settled:
                 return low, high
         return None
 
@@ -218,39 +228,41 @@ class PatternBound:
         turned = float(np.minimum(cut.turn * box[0], cut.turn * box[1]).sum())
         return cut.base + turned + float(cut.reduced @ sheets)
 
-    def _seek(self, sheets: np.ndarray, box: Box, level: float, most: int) -> int:
-        """Seek prices whose cut lifts the bound of given numbers and axes above ``level``; return the rounds used.
+    def _seek(self, sheets: np.ndarray, box: Box, level: float, left: int) -> tuple[int, bool]:
+        """Seek prices whose cut lifts the bound of given numbers and axes well above ``level``.
 
-        The more axes are left open, the more lift is sought, since it counts for all choices of these axes.
+        Returns the rounds used of those ``left``, and whether more would hardly lift it further. The more axes are left
+        open, the more rounds are taken, since the lift counts for all choices of these axes.
         """
         best, centre = max(((self._value(cut, sheets, box), at) for at, (cut, _) in enumerate(self.known)))
         prices_at = self.known[centre][1]
         self.patterns.hold(sheets, *box)
-        enough = level + (0.02 if (box[0] < box[1]).all() else 0.004) * max(1.0, level)
-        if (box[0] < box[1]).all():
-            most *= MIX_TRIES
-        width = BOX
+        wide = bool((box[0] < box[1]).all())
+        enough = level + ENOUGH * (3.0 if wide else 1.0) * max(1.0, level)
+        most = min(left, self.effort.tries * (MIX_TRIES if wide else 1))
+        width, used = BOX if wide else NARROW_BOX, 0
         self.patterns.box(prices_at, width)
-        for used in range(most):
+        while used < most and best <= enough:
             solved = self.patterns.solve()
-            while solved is not None and solved[0] <= best + 1e-4 * max(1.0, best):
-                if not self.patterns.at_edge() or width > 1.0:
-                    self.patterns.box(None, 1.0)
-                    return used
-                width *= 2.0
-                self.patterns.box(prices_at, width)
-                solved = self.patterns.solve()
             if solved is None:
                 break
+            if solved[0] <= best + 1e-4 * max(1.0, best):
+                if not self.patterns.at_edge() or width > 1.0:
+                    break
+                width *= 2.0
+                self.patterns.box(prices_at, width)
+                continue
+            used += 1
             now = self._value(self._try(solved[1]), sheets, box)
             if now > best:
+                # a long way up asks for large steps
+                width *= 4.0 if now > best + 2e-3 * max(1.0, best) else 1.0
                 best, prices_at = now, solved[1]
-                self.patterns.box(prices_at, width)
-            if best > enough:
-                self.patterns.box(None, 1.0)
-                return used + 1
+            else:
+                width = max(BOX, 0.5 * width)
+            self.patterns.box(prices_at, width)
         self.patterns.box(None, 1.0)
-        return most
+        return used, best <= enough
 
 
 def pattern_bound(
