@@ -29,7 +29,7 @@ MOST_UNITS = 600
 """Units above which the rounds there is time for prove no more than the area program (measured)."""
 OPERATIONS = 1e7
 """Elementary operations of one pricing."""
-FINE = 15.0
+FINE = 6.0
 """Times as many operations of one pricing on the finer grid."""
 BOX = 0.03
 """Width of the box prices are sought in first, as a share of the best known."""
@@ -56,11 +56,11 @@ class Effort:
 
 def effort_of(units: int, classes: int, effort: float) -> Effort:
     """Return what a bound of so many units and classes of sheets may cost; large problems get fewer rounds."""
-    size = max(1.0, units / 130)
+    size = max(1.0, units / 100)
     return Effort(
-        rounds=max(1, round(100 / size * effort)),
+        rounds=max(1, round(50 / size * effort)),
         whole_rounds=round(min(100, 1000 / max(1, classes)) / size * effort),
-        fine_rounds=round(30 * effort),
+        fine_rounds=round(24 / size * effort),
         tries=8,
         nodes=max(10, round(200 / size * effort)),
     )
@@ -143,7 +143,7 @@ class PatternBound:
 
         First prices that hold for these numbers whatever the axes, until no more are found; then for single axes.
         """
-        self.bound = max(self._free_value(cut) for cut, _ in self.known)
+        self.bound = max(self.bound, *(self._free_value(cut) for cut, _ in self.known))
         order = sorted(range(len(self.known)), key=lambda at: (-self._free_value(self.known[at][0]), at))
         self._take([at for at in order[:FIRST_CUTS] if at not in self.taken])
         left, settled = rounds, set()
@@ -189,8 +189,11 @@ class PatternBound:
     def refine(self) -> bool:
         """Go on with a finer grid: the best prices so far are priced anew, and only finer patterns are kept."""
         problem, data, units, effort = self.inputs
+        # bars gain nothing from finer cells
+        if problem.limits.free_cutting or self.effort.fine_rounds < 1:
+            return False
         finer = Pricing(problem, data, units, FINE * OPERATIONS * effort)
-        if finer.classes != self.pricing.classes or problem.limits.free_cutting:
+        if finer.classes != self.pricing.classes:
             return False
         self.pricing = finer
         self.patterns = Patterns(finer, self.room, self.dear)

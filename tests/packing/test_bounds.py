@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from nest.packing.arrays import data_of
 from nest.packing.bound_area import area_bound, single_plate
 from nest.packing.bound_single import single_bound
-from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF, floor_cents, lower_bound
+from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF, lower_bound, safe_cents, whole_cents
 from nest.packing.fits import fits_of
 from tests.packing.shop import costs, imager, offcut, planned, problem_of, room, row, sheet
 
@@ -29,10 +29,19 @@ def bounds(rows: list[Row], at: Room) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize(
-    ("amount", "want"), [(1.239, 1.23), (1.2300001, 1.22), (1.23, 1.22), (1.2302, 1.23), (-5.0, 0.0), (0.0, 0.0)]
-)
-def test_a_bound_is_rounded_down_with_a_hair_off(amount: float, want: float) -> None:
-    assert floor_cents(amount) == want
+    ("amount", "down", "up"),
+    [(1.239, 1.23, 1.24), (1.2300001, 1.22, 1.23), (1.23, 1.22, 1.23), (1.2302, 1.23, 1.23), (1.2304, 1.23, 1.24),
+     (-5.0, 0.0, 0.0), (0.0, 0.0, 0.0)],
+)  # fmt: skip
+def test_a_bound_is_rounded_with_a_hair_off(amount: float, down: float, up: float) -> None:
+    assert safe_cents(amount, whole=False) == down
+    assert safe_cents(amount, whole=True) == up
+
+
+def test_costs_are_whole_cents_where_prices_and_rates_are() -> None:
+    for price, plate, whole in ((40.0, 12.5, True), (40.005, 12.5, False), (40.0, 1 / 3, False)):
+        problem = problem_of([row("a", 100, 100)], room(sheet(500, 500, price=price), costs=costs(plate=plate))).problem
+        assert whole_cents(problem) is whole
 
 
 def test_whole_sheets_full_of_pieces_cost_their_prices() -> None:
