@@ -1,9 +1,9 @@
 """The area program: a proven lower bound from areas, sheets, plates and stock.
 
 With keep-outs s (sides) and l (lead edge) and gap g, a plate of w x h holds items whose inflated areas
-(a = (w_i + g)(h_i + g)) sum to at most (w - 2s + g)(h - s - l + g). A sheet with k plates that holds inflated area x has
-plates of at least ratio * x, ratio = plate area / usable area, which is least for the largest plate. So without a kept
-rest it costs at least
+(a = (w_i + g)(h_i + g)) sum to at most (w - 2s + g)(h - s - l + g). A sheet with k plates that holds inflated area x
+has plates of at least ratio * x, ratio = plate area / usable area, which is least for the largest plate. So without a
+kept rest it costs at least
 
     price + k*plate + (k - 1)*cut + process * ratio * x,
 

@@ -127,8 +127,9 @@ class Sheets:
             self.lp.changeCoeff(held, at, -2.0)
         add_column(self.lp, 0.0, {held: -1.0})
         self.more = self.lp.getNumCol() - 1
-        # what each plate and cut costs more, less what the rounding of its process cost and rest can have spared
-        self.extra = max(0.0, rates.plate + rates.cut - pricing.problem.limits.parts * HALF_CENT)
+        # what each plate and cut costs more, less what the rounding of process costs can have spared
+        spared = pricing.problem.limits.parts * HALF_CENT if rates.process > 0 else 0.0
+        self.extra = max(0.0, rates.plate + rates.cut - spared)
         for k, plates in enumerate(room.plates):
             row = add_row(self.lp, float(plates), INF)
             for at, c in enumerate(self.classes):

@@ -111,7 +111,7 @@ class Grid:
         coarsest = min(min(p.w for p in self.parts), min(p.h for p in self.parts))
         weights = np.array([p.area * p.many for p in self.parts])
         weights /= float(weights.sum())
-        sides = [np.array([s(p) for p in self.parts]) for s in (lambda p: p.w, lambda p: p.h)]
+        sides = np.array([p.w for p in self.parts]), np.array([p.h for p in self.parts])
         step = min(FINEST, coarsest)
         while True:
             most = min(step * 5 // 4, coarsest)
@@ -128,7 +128,8 @@ class Grid:
         """Return, for each point of an axis, the most room a pattern can take that comes down to that point."""
         points = (self.xs, self.ys)[axis]
         step, top = self.step[axis], self.top[axis]
-        return np.minimum(np.append(points[1:] * step - 1, top), top)
+        sizes: np.ndarray = np.minimum(np.append(points[1:] * step - 1, top), top)
+        return sizes
 
     def _cells(self, part: Part) -> tuple[int, int]:
         return part.w // self.step[0], part.h // self.step[1]

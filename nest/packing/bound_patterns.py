@@ -146,7 +146,8 @@ class PatternBound:
         self.bound = max(self.bound, *(self._free_value(cut) for cut, _ in self.known))
         order = sorted(range(len(self.known)), key=lambda at: (-self._free_value(self.known[at][0]), at))
         self._take([at for at in order[:FIRST_CUTS] if at not in self.taken])
-        left, settled = rounds, set()
+        left = rounds
+        settled: set[tuple[int, ...]] = set()
         for _ in range(2 * rounds + 1):
             found = self.sheets.solve(whole=True)
             if found is None:
@@ -200,11 +201,11 @@ class PatternBound:
         found = self.sheets.solve(whole=True)
         sheets = None if found is None else np.round(found[1])
 
-        def worth(at: int) -> float:
-            cut = self.known[at][0]
-            return self._free_value(cut) if sheets is None else self._value(cut, sheets, (self.room.low, self.room.high))
-
-        for at in sorted(range(len(self.known)), key=lambda at: (-worth(at), at))[:STARTS]:
+        open_axes = self.room.low, self.room.high
+        worth = [
+            self._free_value(cut) if sheets is None else self._value(cut, sheets, open_axes) for cut, _ in self.known
+        ]
+        for at in sorted(range(len(worth)), key=lambda at: (-worth[at], at))[:STARTS]:
             self._try(self.known[at][1])
         return True
 

@@ -27,7 +27,7 @@ PATTERN_PROOF = "relaxed patterns on whole sheets"
 
 
 def whole_cents(problem: Problem) -> bool:
-    """Return whether every plan costs whole cents: credits and process costs are rounded, so it rests with the rates."""
+    """Return whether every plan costs whole cents: credits and process costs always do, prices and rates mostly."""
     amounts = [problem.rates.plate, problem.rates.cut, *(b.price for b in problem.bins)]
     return all(abs(100.0 * a - round(100.0 * a)) < 1e-7 for a in amounts)
 
@@ -38,8 +38,9 @@ def safe_cents(amount: float, whole: bool) -> float:
     Rounded down, or up where every cost is ``whole`` cents: a cost above the last cent is at least the next.
     """
     hair = 1e-4 * max(1.0, abs(amount))
-    cents = math.ceil(amount * 100.0 - max(0.02, hair)) if whole else math.floor(amount * 100.0 - hair)
-    return max(0.0, cents / 100.0)
+    if whole:
+        return max(0.0, math.ceil(amount * 100.0 - max(0.1, hair)) / 100.0)
+    return max(0.0, math.floor(amount * 100.0 - hair) / 100.0)
 
 
 def lower_bound(

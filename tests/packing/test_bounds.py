@@ -30,7 +30,7 @@ def bounds(rows: list[Row], at: Room) -> tuple[float, float]:
 
 @pytest.mark.parametrize(
     ("amount", "down", "up"),
-    [(1.239, 1.23, 1.24), (1.2300001, 1.22, 1.23), (1.23, 1.22, 1.23), (1.2302, 1.23, 1.23), (1.2304, 1.23, 1.24),
+    [(1.239, 1.23, 1.24), (1.2300001, 1.22, 1.23), (1.23, 1.22, 1.23), (1.2302, 1.23, 1.23), (1.2315, 1.23, 1.24),
      (-5.0, 0.0, 0.0), (0.0, 0.0, 0.0)],
 )  # fmt: skip
 def test_a_bound_is_rounded_with_a_hair_off(amount: float, down: float, up: float) -> None:
@@ -142,6 +142,19 @@ def test_a_larger_plate_may_be_what_makes_a_rest_worth_keeping() -> None:
     )
     area, single = bounds([row("a", 200, 200)], shop)
     assert max(area, single) <= 6.0
+
+
+def test_what_is_too_narrow_to_keep_earns_nothing() -> None:
+    # 200 of 1000 are left beside the piece, a rest needs 300: no credit, so the whole price, at full value too
+    shop = room(sheet(1000, 1000, price=100.0), costs=costs(offcut_value=1.0, offcut_min_side_mm=300.0))
+    area, _ = bounds([row("a", 1000, 800)], shop)
+    assert area == pytest.approx(100.0, abs=0.1)
+
+
+def test_the_handling_of_a_rest_and_its_cut_are_charged_once_a_rest_is_kept() -> None:
+    shop = room(sheet(1000, 1000, price=100.0), costs=costs(offcut_value=0.5, offcut_handling=2.0, cut=1.5))
+    assert bounds([row("a", 1000, 400)], shop)[0] == pytest.approx(100 - 30 + 2 + 1.5, abs=0.1)
+    assert bounds([row("a", 1000, 999)], shop)[0] == pytest.approx(100, abs=0.1)
 
 
 @pytest.mark.parametrize("value", [0.5, 1.0])
