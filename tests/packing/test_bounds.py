@@ -145,10 +145,11 @@ def test_a_larger_plate_may_be_what_makes_a_rest_worth_keeping() -> None:
 
 
 def test_what_is_too_narrow_to_keep_earns_nothing() -> None:
-    # 200 of 1000 are left beside the piece, a rest needs 300: no credit, so the whole price, at full value too
-    shop = room(sheet(1000, 1000, price=100.0), costs=costs(offcut_value=1.0, offcut_min_side_mm=300.0))
+    # 200 of 1000 are left beside the piece, a rest needs 300: no credit, so the whole price, at full value too;
+    # a second plate would cost more than its rest could earn
+    shop = room(sheet(1000, 1000, price=100.0), costs=costs(plate=30.0, offcut_value=1.0, offcut_min_side_mm=300.0))
     area, _ = bounds([row("a", 1000, 800)], shop)
-    assert area == pytest.approx(100.0, abs=0.1)
+    assert area == pytest.approx(130.0, abs=0.1)
 
 
 def test_the_handling_of_a_rest_and_its_cut_are_charged_once_a_rest_is_kept() -> None:
