@@ -176,7 +176,7 @@ class Sheets:
         self.lp.changeCoeff(self.lp.getNumRow() - 1, self.more, -self.extra)
 
     def solve(self, whole: bool) -> tuple[float, np.ndarray, np.ndarray, float] | None:
-        """Return (bound, sheets per class, y per set, cost there), with whole numbers if asked.
+        """Return (bound, sheets per class, y per set, cost there less extra plates), with whole numbers if asked.
 
         None where the solver gave up.
         """
@@ -193,7 +193,7 @@ class Sheets:
         if len(found) <= self.cost or not np.isfinite(bound):
             return None
         n = len(self.classes)
-        return bound, found[:n], found[n : self.cost], float(found[self.cost])
+        return bound, found[:n], found[n : self.cost], float(found[self.cost] - self.extra * found[self.more])
 
 
 class Patterns:

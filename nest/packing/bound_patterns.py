@@ -200,7 +200,6 @@ class PatternBound:
         self.patterns = Patterns(finer, self.room, self.dear)
         found = self.sheets.solve(whole=True)
         sheets = None if found is None else np.round(found[1])
-
         open_axes = self.room.low, self.room.high
         worth = [
             self._free_value(cut) if sheets is None else self._value(cut, sheets, open_axes) for cut, _ in self.known
@@ -241,7 +240,7 @@ class PatternBound:
         best, centre = max(((self._value(cut, sheets, box), at) for at, (cut, _) in enumerate(self.known)))
         prices_at = self.known[centre][1]
         self.patterns.hold(sheets, *box)
-        wide = bool((box[0] < box[1]).all())
+        wide = bool((box[0] == self.room.low).all() and (box[1] == self.room.high).all())
         enough = level + ENOUGH * (3.0 if wide else 1.0) * max(1.0, level)
         most = min(left, self.effort.tries * (MIX_TRIES if wide else 1))
         width, used = BOX if wide else NARROW_BOX, 0
