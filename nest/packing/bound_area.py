@@ -1,13 +1,19 @@
 """The area program: a proven lower bound from areas, sheets, plates and stock.
 
 With keep-outs s (sides) and l (lead edge) and gap g, a plate of w x h holds items whose inflated areas
-(a = (w_i + g)(h_i + g)) sum to at most (w - 2s + g)(h - s - l + g). Of a sheet drawn, all that is no plate can at most
-be credited at its rate, so a sheet with k plates that holds inflated area x costs at least
+(a = (w_i + g)(h_i + g)) sum to at most (w - 2s + g)(h - s - l + g). A sheet with k plates that holds inflated area x
+has plates of at least ratio * x, ratio = plate area / usable area, which is least for the largest plate. So without a
+kept rest it costs at least
 
-    price - rate*W*H + k*plate + (k - 1)*cut + (rate + process) * ratio * x,      ratio = plate area / usable area,
+    price + k*plate + (k - 1)*cut + process * ratio * x,
 
-where ratio is least for the largest plate. A small mixed-integer program chooses how many sheets of each type (with
-one, two, three or more plates) are drawn and how the area of each class of units is spread over the types it fits.
+and with kept rests, which earn at most their rate on all that is no plate, less the handling of one, after a cut more,
+
+    price - rate*W*H + handling + k*plate + k*cut + (rate + process) * ratio * x,
+
+but then the least rest worth keeping takes its room off the plates. A small mixed-integer program chooses how many
+sheets of each type (with one, two, three or more plates, with kept rests or without) are drawn and how the area of each
+class of units is spread over the types it fits.
 Half a cent per rounded figure is taken off, since credits and process costs are rounded. Source: derived here; the same
 argument for one bin type is the continuous bound of Martello & Vigo (1998, doi 10.1287/mnsc.44.3.388).
 """
@@ -28,7 +34,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from nest.packing.fits import Fit
-    from nest.packing.problem import Problem
+    from nest.packing.problem import Bin, Problem
 
 HALF_CENT = 0.005
 MOST_PLATES = 3
@@ -37,10 +43,11 @@ MOST_NODES = 20_000
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Variant:
-    """A sheet type used with ``plates`` plates (the last count stands for that many or more)."""
+    """A sheet type used with ``plates`` plates (the last count stands for that many or more), a rest kept or none."""
 
     bin: int
     plates: int
+    kept: bool
     capacity: float
     fixed: float
     per_area: float
@@ -65,11 +72,28 @@ def single_plate(problem: Problem, w: int, h: int, side: int, lead: int, gap: in
     return capacity, ratio
 
 
+def least_keep_outs(problem: Problem) -> tuple[int, int]:
+    """Return the least keep-outs of any plate: of edges that are no lead edge, and of the lead edge."""
+    return min(level.side for level in problem.levels), min(level.lead for level in problem.levels)
+
+
+def least_rest(problem: Problem, b: Bin) -> tuple[int, int, float] | None:
+    """Return the least width, height and area of a strip that holds a rest worth keeping, None where none is.
+
+    A rest worth keeping earns something, so its area at the full rate is worth more than its handling.
+    """
+    lim, rates = problem.limits, problem.rates
+    if lim.keep < 1 or lim.parts < 2 or b.rate <= 0.0 or min(b.w, b.h) < lim.min_side:
+        return None
+    area = max(rates.min_area, rates.handling / b.rate, float(lim.min_side) ** 2)
+    wide, high = max(lim.min_side, math.floor(area / b.h)), max(lim.min_side, math.floor(area / b.w))
+    return (wide, high, area * (1.0 - 1e-9)) if wide <= b.w and high <= b.h else None
+
+
 def variants_of(problem: Problem) -> list[Variant]:
-    """Return every sheet type with one, two, three or more plates: what it can hold and what it costs at least."""
-    side = min(level.side for level in problem.levels)
-    lead = min(level.lead for level in problem.levels)
-    m, rates, parts = min(side, lead), problem.rates, problem.limits.parts
+    """Return every use of a sheet type: what it can hold and what it costs at least."""
+    side, lead = least_keep_outs(problem)
+    m = min(side, lead)
     gap = min(problem.limits.gap, 2 * m)
     out = []
     for index, b in enumerate(problem.bins):
@@ -78,20 +102,44 @@ def variants_of(problem: Problem) -> list[Variant]:
             continue
         wide, high = b.w - 2 * m + gap, b.h - 2 * m + gap
         double = max(float(wide - 2 * m + gap) * high, float(wide) * (high - 2 * m + gap))
-        base = b.price - b.rate * b.w * b.h
-        for k in range(1, min(MOST_PLATES, parts) + 1):
-            plates = (parts if k == MOST_PLATES else k) if rates.process > 0 else 0
-            rounded = min(parts, plates + (problem.limits.keep if b.rate > 0 else 0))
-            out.append(
-                Variant(
-                    bin=index,
-                    plates=k,
-                    capacity=single if k == 1 else min(double, (k if k < MOST_PLATES else parts) * single),
-                    fixed=base + k * rates.plate + (k - 1) * rates.cut - HALF_CENT * rounded,
-                    per_area=(b.rate + rates.process) * ratio,
+        rest = least_rest(problem, b)
+        for k in range(1, min(MOST_PLATES, problem.limits.parts) + 1):
+            most = single if k == 1 else min(double, (k if k < MOST_PLATES else problem.limits.parts) * single)
+            out.append(variant(problem, index, k, None, most, ratio))
+            if rest is None or k >= problem.limits.parts:
+                continue
+            if k > 1:
+                most = min(most, (float(b.w) * b.h - rest[2]) / ratio)
+                out.append(variant(problem, index, k, rest, most, ratio))
+                continue
+            # the plate lies beside or below the strip that holds the rest
+            beside = single_plate(problem, b.w - rest[0], b.h, side, lead, gap)
+            below = single_plate(problem, b.w, b.h - rest[1], side, lead, gap)
+            if max(beside[0], below[0]) > 0.0:
+                out.append(
+                    variant(problem, index, k, rest, max(beside[0], below[0]), min(beside[1], below[1]))
                 )
-            )
     return out
+
+
+def variant(
+    problem: Problem, index: int, k: int, rest: tuple[int, int, float] | None, capacity: float, ratio: float
+) -> Variant:
+    """Return a use of a sheet with k plates (or more), with rests kept or with none."""
+    b, rates, parts = problem.bins[index], problem.rates, problem.limits.parts
+    plates = (parts if k == MOST_PLATES else k) if rates.process > 0 else 0
+    fixed = b.price + k * rates.plate + (k - 1) * rates.cut
+    if rest is not None:
+        fixed += rates.cut + rates.handling - b.rate * b.w * b.h
+    rounded = min(parts, plates + (problem.limits.keep if rest is not None else 0))
+    return Variant(
+        bin=index,
+        plates=k,
+        kept=rest is not None,
+        capacity=capacity,
+        fixed=fixed - HALF_CENT * rounded,
+        per_area=((b.rate if rest is not None else 0.0) + rates.process) * ratio,
+    )
 
 
 def area_bound(problem: Problem, fit: Fit, units: Sequence[int]) -> float:

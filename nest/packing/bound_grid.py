@@ -30,15 +30,18 @@ FINEST = 5_000
 """Least step of a grid, in units of length."""
 ROOMS = 12
 """Heights (and widths) for which bars are worked out."""
-AREAS = 1000
+AREAS = 4000
 """Steps of the bounded knapsack over areas."""
+STEPS = 40
+"""Steps tried for each axis of a grid, from the finest allowed to a quarter above it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Part:
     """A rectangle that may lie on a plate: size, share of its unit, the rows whose price it may earn, its area.
 
-    ``item`` numbers the item it is one way of laying, ``many`` is how often that item is there.
+    ``item`` names what it is one way of laying (a unit's only item, or one of several), ``many`` is how often that may
+    lie on a plate, ``unit`` names its unit's type, ``whole`` is the area of the unit with all its items.
     """
 
     w: int
@@ -48,6 +51,21 @@ class Part:
     area: float
     item: tuple[int, int]
     many: int
+    unit: int
+    whole: float
+
+
+def best_step(least: int, most: int, sides: np.ndarray, weights: np.ndarray, rooms: Sequence[int]) -> int:
+    """Return the step in ``least``..``most`` that loses least: sides and rooms are both rounded down to whole steps.
+
+    What sides lose weakens the bound, what rooms lose strengthens it; any step is valid.
+    """
+    tried = sorted({least + (most - least) * k // STEPS for k in range(STEPS + 1)})
+
+    def lost(step: int) -> float:
+        return float(weights @ (sides % step / sides)) - sum(r % step / r for r in rooms) / max(1, len(rooms))
+
+    return min(tried, key=lost)
 
 
 class Grid:
@@ -56,57 +74,83 @@ class Grid:
     def __init__(
         self, parts: Sequence[Part], top: tuple[int, int], free: bool, ops: float, whole: Sequence[tuple[int, int]]
     ) -> None:
-        """Choose the finest step that keeps a run below about ``ops`` elementary operations.
+        """Choose the finest steps that keep a run below about ``ops`` elementary operations.
 
-        ``whole`` are rooms for which bars are worked out exactly, those of whole sheets.
+        ``whole`` are the rooms of whole sheets; bars are worked out for them exactly.
         """
         self.parts, self.free = [p for p in parts if p.w <= top[0] and p.h <= top[1]], free
-        # a side of no cell would earn nothing: the step stays below the least side
-        coarsest = min(min(p.w, p.h) for p in self.parts)
-        step = min(FINEST, coarsest)
-        while not self._lay(step, top, ops) and step < coarsest:
-            step = min(step * 5 // 4 + 1, coarsest)
+        self.top = top
+        self.step = self._steps(ops, whole)
         merged = {(w, h): at for at, (w, h) in enumerate(sorted({self._cells(p) for p in self.parts}))}
         self.w = np.array([w for w, _ in merged], np.int64)
         self.h = np.array([h for _, h in merged], np.int64)
         self.of = np.array([merged[self._cells(p)] for p in self.parts], np.int64)
-        self.rooms_x = self._rooms([w for w, _ in whole], self.xs)
-        self.rooms_y = self._rooms([h for _, h in whole], self.ys)
+        self.rooms_x = self._rooms([w // self.step[0] for w, _ in whole], self.xs)
+        self.rooms_y = self._rooms([h // self.step[1] for _, h in whole], self.ys)
         self.best = np.zeros((self.xs.shape[0], self.ys.shape[0]), np.int32)
         self.unlimited = np.zeros_like(self.best)
         self.across = np.zeros((self.ys.shape[0], self.xs.shape[0]), np.int32)
         self.scale, self.owner = 1.0, np.zeros(0, np.int64)
-        items = sorted({p.item for p in self.parts})
-        self.item = np.array([items.index(p.item) for p in self.parts], np.int64)
-        self.many = np.zeros(len(items), np.int64)
-        room = int(self.xs[-1]) * int(self.ys[-1])
-        self.unit = max(1, room // AREAS)
-        self.item_area = np.full(len(items), room, np.int64)
+        kinds = sorted({p.unit for p in self.parts})
+        self.names = {name: at for at, name in enumerate(kinds)}
+        self.kind = np.array([self.names[p.unit] for p in self.parts], np.int64)
+        self.items = sorted({p.item for p in self.parts})
+        self.item = np.array([self.items.index(p.item) for p in self.parts], np.int64)
+        self.many = np.zeros(len(kinds), np.int64)
+        self.unit = float(top[0]) * top[1] / AREAS
+        self.kind_area = np.zeros(len(kinds), np.int64)
         for at, p in enumerate(self.parts):
-            w, h = self._cells(p)
-            self.many[self.item[at]] = p.many
-            self.item_area[self.item[at]] = min(int(self.item_area[self.item[at]]), w * h // self.unit)
+            self.many[self.kind[at]] = p.many
+            self.kind_area[self.kind[at]] = int(p.whole / self.unit * (1.0 - 1e-12))
+        self.bounded = np.zeros(AREAS + 1, np.int64)
+        self.sizes_x, self.sizes_y = self._sizes(0), self._sizes(1)
+
+    def _steps(self, ops: float, whole: Sequence[tuple[int, int]]) -> tuple[int, int]:
+        """Return the steps across and around, and lay the grid."""
+        # a side of no cell would earn nothing: the steps stay below the least sides
+        coarsest = min(min(p.w for p in self.parts), min(p.h for p in self.parts))
+        weights = np.array([p.area * p.many for p in self.parts])
+        weights /= float(weights.sum())
+        sides = np.array([p.w for p in self.parts]), np.array([p.h for p in self.parts])
+        step = min(FINEST, coarsest)
+        while True:
+            most = min(step * 5 // 4, coarsest)
+            chosen = [
+                best_step(step, most, sides[axis], weights, sorted({room[axis] for room in whole if room[axis] > 0}))
+                for axis in range(2)
+            ]
+            self.step = chosen[0], chosen[1]
+            if self._lay(ops) or step >= coarsest:
+                return self.step
+            step = min(step * 5 // 4 + 1, coarsest)
+
+    def _sizes(self, axis: int) -> np.ndarray:
+        """Return, for each point of an axis, the most room a pattern can take that comes down to that point."""
+        points = (self.xs, self.ys)[axis]
+        step, top = self.step[axis], self.top[axis]
+        sizes: np.ndarray = np.minimum(np.append(points[1:] * step - 1, top), top)
+        return sizes
 
     def _cells(self, part: Part) -> tuple[int, int]:
-        return part.w // self.step, part.h // self.step
+        return part.w // self.step[0], part.h // self.step[1]
 
     def _rooms(self, sizes: Sequence[int], points: np.ndarray) -> np.ndarray:
         """Return the sizes bars are worked out for: those of whole sheets and some between."""
         top = int(points[-1])
         chosen = {top * (q + 1) // (ROOMS // 2) for q in range(ROOMS // 2)}
-        chosen |= {s // self.step for s in sorted(set(sizes))[-ROOMS // 2 :] if 0 < s // self.step <= top}
+        chosen |= {s for s in sorted(set(sizes))[-ROOMS // 2 :] if 0 < s <= top}
         return np.array(sorted(chosen - {0}) or [max(1, top)], np.int64)
 
-    def _lay(self, step: int, top: tuple[int, int], ops: float) -> bool:
-        self.step = step
-        w = np.array(sorted({p.w // step for p in self.parts}), np.int64)
-        h = np.array(sorted({p.h // step for p in self.parts}), np.int64)
-        self.xs, self.last_x = reachable(w, top[0] // step)
-        self.ys, self.last_y = reachable(h, top[1] // step)
+    def _lay(self, ops: float) -> bool:
+        w = np.array(sorted({p.w // self.step[0] for p in self.parts}), np.int64)
+        h = np.array(sorted({p.h // self.step[1] for p in self.parts}), np.int64)
+        cells = self.top[0] // self.step[0], self.top[1] // self.step[1]
+        self.xs, self.last_x = reachable(w, cells[0])
+        self.ys, self.last_y = reachable(h, cells[1])
         nx, ny = len(self.xs), len(self.ys)
         if self.free:
             sizes = len({self._cells(p) for p in self.parts})
-            work = 5.0 * ROOMS * sizes * (top[0] + top[1]) / step + 8.0 * nx * ny
+            work = 5.0 * ROOMS * sizes * (cells[0] + cells[1]) + 8.0 * nx * ny
         else:
             half_x = float(np.searchsorted(self.xs, self.xs // 2, side="right").sum())
             half_y = float(np.searchsorted(self.ys, self.ys // 2, side="right").sum())
@@ -139,17 +183,23 @@ class Grid:
         self._cap(worth)
 
     def _cap(self, worth: np.ndarray) -> None:
-        """Lower ``best`` to what the pieces there are can earn within the area of the room."""
-        most = np.zeros(len(self.many))
+        """Lower ``best`` to what the units there are can earn within the area of the room."""
+        most = np.zeros(len(self.items))
         np.maximum.at(most, self.item, worth)
-        profit = np.ceil(most * self.scale).astype(np.int64)
-        room = int(self.xs[-1]) * int(self.ys[-1]) // self.unit
-        bounded = bounded_profits(self.item_area, profit, self.many, room)
-        cap_profits(self.xs, self.ys, self.unit, bounded, self.best)
+        unit = np.zeros(len(self.many))
+        for at, (name, _) in enumerate(self.items):
+            unit[self.names[name]] += most[at]
+        profit = np.ceil(unit * self.scale).astype(np.int64)
+        self.bounded = bounded_profits(self.kind_area, profit, self.many, AREAS)
+        cap_profits(self.sizes_x, self.sizes_y, self.unit, self.bounded, self.best)
+
+    def most_within(self, area: float) -> int:
+        """Return the most that the units there are can earn within an area of any shape."""
+        return int(self.bounded[min(AREAS, int(area / self.unit * (1.0 + 1e-12) + 1e-6))])
 
     def spot(self, w: int, h: int) -> tuple[int, int]:
         """Return the index of the largest known room within w x h."""
-        return int(self.last_x[max(0, w) // self.step]), int(self.last_y[max(0, h) // self.step])
+        return int(self.last_x[max(0, w) // self.step[0]]), int(self.last_y[max(0, h) // self.step[1]])
 
     def counts(self, i: int, j: int) -> list[tuple[int, float]]:
         """Return (part, how many) of a best pattern of room (i, j) with pieces in any number.

@@ -113,26 +113,90 @@ def earned(lim, money, rate, w, h):  # type: ignore[no-untyped-def]
 
 
 @compiled(inline=True)
+def unrounded(lim, money, rate, w, h):  # type: ignore[no-untyped-def]
+    """Return the credit of a rest before it is rounded to cents, 0 where it may not be kept; sizes may be fractions."""
+    short = min(w, h)
+    if short < lim.min_side or w * h < money.min_area or short <= 0.0:
+        return 0.0
+    share = 1.0 if short >= lim.full_side else short / lim.full_side
+    return max(0.0, rate * w * h * share - money.handling)
+
+
+@compiled(inline=True)
+def turning(lim, money, k, other):  # type: ignore[no-untyped-def]
+    """Return the k-th width (0 to 3) at which the credit of a rest of that width and an ``other`` side may kink."""
+    if k == 0:
+        return np.float64(lim.min_side)
+    if k == 1:
+        return np.float64(lim.full_side)
+    if k == 2:
+        return np.float64(other)
+    return money.min_area / max(1.0, other)
+
+
+@compiled()
+def strip_and_rest(lim, money, rate, most, across, wide, high):  # type: ignore[no-untyped-def]
+    """Return the most two rests earn: a strip of a x across, a up to ``most``, and a rest of (wide - a) x high.
+
+    Each credit is convex in a between the sizes where it starts to count, reaches its full rate or turns its longer
+    side, and does not fall where it starts; so the sum is largest at one of these sizes or at an end.
+    """
+    best = 0.0
+    for k in range(10):
+        a = 0.0 if k == 8 else np.float64(most)
+        if k < 4:
+            a = turning(lim, money, k, across)
+        elif k < 8:
+            a = wide - turning(lim, money, k - 4, high)
+        if 0.0 <= a <= most:
+            # a hair more room for either, so that no rounding of a quotient hides a rest
+            one = unrounded(lim, money, rate, a * (1.0 + 1e-12) + 1e-6, np.float64(across))
+            two = unrounded(lim, money, rate, (wide - a) * (1.0 + 1e-12) + 1e-6, np.float64(high))
+            best = max(best, one + two)
+    return best
+
+
+@compiled()
 def beside(lim, money, rate, sheet_w, sheet_h, w, h, keep):  # type: ignore[no-untyped-def]
-    """Return what the rests beside and above a plate of at least w x h can earn at most."""
+    """Return what the rests beside and above a plate of at least w x h can earn at most.
+
+    Each raw cut on the way to the plate takes a strip off its side or off its top (mirrored, the plate lies in the
+    corner), and a rest lies in one such strip. Rests in strips of one direction earn no more than one rest as wide as
+    these strips together. So one rest earns no more than the whole strip beside or the whole strip above; two earn no
+    more than one, or than a strip of some width over the full height and a rest above the plate over the width that
+    is left, or the same with the directions exchanged. More rests share the area that is left. Rounding to cents can
+    add half a cent a rest.
+    """
     right, above = sheet_w - w, sheet_h - h
     one = max(earned(lim, money, rate, right, sheet_h), earned(lim, money, rate, sheet_w, above))
     if keep < 2 or one == 0.0:
         return one if keep > 0 else 0.0
-    short = max(min(right, sheet_h), min(sheet_w, above))
-    share = 1.0 if short >= lim.full_side else short / lim.full_side
-    left = np.float64(sheet_w) * sheet_h - np.float64(w) * h
-    return min(keep * one, max(one, rate * left * share - 2 * money.handling + keep * 0.005))
+    spare = max(0.0, keep * 0.01 - money.handling)
+    if keep > 2:
+        short = max(min(right, sheet_h), min(sheet_w, above))
+        share = 1.0 if short >= lim.full_side else short / lim.full_side
+        left = np.float64(sheet_w) * sheet_h - np.float64(w) * h
+        return min(keep * one, max(one, rate * left * share - 2 * money.handling + keep * 0.005)) + spare
+    least = lim.min_side
+    if right < least or above < least:
+        return one + spare
+    two = max(
+        strip_and_rest(lim, money, rate, right, sheet_h, sheet_w, above),
+        strip_and_rest(lim, money, rate, above, sheet_w, sheet_h, right),
+    )
+    return max(one + spare, two + 0.01)
 
 
 @compiled()
-def sole_costs(lim, money, sheet_w, sheet_h, price, rate, lead_k, side_k, used_w, used_h, out):  # type: ignore[no-untyped-def]
+def sole_costs(lim, money, sheet_w, sheet_h, price, rate, lead_k, side_k, used_w, used_h, kept, out):  # type: ignore[no-untyped-def]
     """Write to ``out[i, j]`` a least cost of a sheet with one plate around a used area used_w[i] x used_h[j].
+
+    With ``kept`` 1 a rest is kept that earns something, with 0 none is.
 
     The argument is that of ``bounds.sole_sheet``: no cut, the plate is the sheet; one cut, it takes a whole side; more
     cuts, plate and rests are judged apart, each at its best.
     """
-    keep = min(lim.keep, lim.parts - 1)
+    keep = min(lim.keep, lim.parts - 1) * kept
     for i in range(used_w.shape[0]):
         for j in range(used_h.shape[0]):
             best = 1e18
@@ -146,18 +210,21 @@ def sole_costs(lim, money, sheet_w, sheet_h, price, rate, lead_k, side_k, used_w
                 if w > sheet_w or h > sheet_h or w > top_w or h > top_h or min(w, h) > lim.max_short:
                     continue
                 base = price + money.plate
-                if loadable(lim, sheet_w, sheet_h, lead):
+                if kept == 0 and loadable(lim, sheet_w, sheet_h, lead):
                     best = min(best, base + cents(money.process * sheet_w * sheet_h))
                 w, h = max(w, lim.strip), max(h, lim.strip)
                 if lim.parts > 1 and w < sheet_w and sheet_h <= top_h:
                     value = earned(lim, money, rate, sheet_w - w, sheet_h) if keep > 0 else 0.0
-                    best = min(best, base + cents(money.process * w * sheet_h) + money.cut - value)
+                    if kept == 0 or value > 0.0:
+                        best = min(best, base + cents(money.process * w * sheet_h) + money.cut - value)
                 if lim.parts > 1 and h < sheet_h and sheet_w <= top_w:
                     value = earned(lim, money, rate, sheet_w, sheet_h - h) if keep > 0 else 0.0
-                    best = min(best, base + cents(money.process * sheet_w * h) + money.cut - value)
+                    if kept == 0 or value > 0.0:
+                        best = min(best, base + cents(money.process * sheet_w * h) + money.cut - value)
                 if lim.parts > 2:
                     value = beside(lim, money, rate, sheet_w, sheet_h, w, h, keep)
-                    best = min(best, base + cents(money.process * w * h) + 2 * money.cut - value)
+                    if kept == 0 or value > 0.0:
+                        best = min(best, base + cents(money.process * w * h) + 2 * money.cut - value)
             out[i, j] = best
 
 
@@ -264,10 +331,11 @@ def bounded_profits(area, profit, many, most):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def cap_profits(xs, ys, unit, bounded, best):  # type: ignore[no-untyped-def]
-    """Lower ``best[i, j]`` to the bounded choice within the area of room xs[i] x ys[j]; ``unit`` cells are one area."""
-    for i in range(1, xs.shape[0]):
-        for j in range(1, ys.shape[0]):
-            value = bounded[min(bounded.shape[0] - 1, xs[i] * ys[j] // unit)]
+def cap_profits(sizes_x, sizes_y, unit, bounded, best):  # type: ignore[no-untyped-def]
+    """Lower ``best[i, j]`` to the bounded choice within the area sizes_x[i] x sizes_y[j], in steps of ``unit``."""
+    for i in range(1, sizes_x.shape[0]):
+        for j in range(1, sizes_y.shape[0]):
+            area = np.int64(np.float64(sizes_x[i]) * np.float64(sizes_y[j]) / unit * (1.0 + 1e-12) + 1e-6)
+            value = bounded[min(bounded.shape[0] - 1, area)]
             if value < best[i, j]:
                 best[i, j] = value

@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from nest.packing.bound_area import HALF_CENT
+from nest.packing.bound_loops import beside
 from nest.packing.kernels.plate import cents, credit, loadable
 
 if TYPE_CHECKING:
@@ -19,28 +19,6 @@ if TYPE_CHECKING:
     from nest.packing.fits import Fit
     from nest.packing.kernels.data import Data
     from nest.packing.problem import Problem
-
-
-def earned(data: Data, rate: float, w: int, h: int) -> float:
-    """Return the credit of a rest of w x h, 0 where it may not be kept."""
-    return max(0.0, float(credit(data.lim, data.rate, rate, w, h)))
-
-
-def most_credit(problem: Problem, data: Data, b: int, w: int, h: int, keep: int) -> float:
-    """Return what the rests of a sheet beside a plate of at least w x h can earn at most.
-
-    A rest does not meet the plate, so it is at most as wide as what is left beside the plate, or at most as high as
-    what is left above it; rests of any number hold no more than the area left.
-    """
-    sheet, lim, rates = problem.bins[b], problem.limits, problem.rates
-    beside, above = sheet.w - w, sheet.h - h
-    one = max(earned(data, sheet.rate, beside, sheet.h), earned(data, sheet.rate, sheet.w, above))
-    if keep < 2 or one == 0.0:
-        return one if keep else 0.0
-    short = max(min(beside, sheet.h), min(sheet.w, above))
-    share = 1.0 if short >= lim.full_side else short / lim.full_side
-    left = float(sheet.w) * sheet.h - float(w) * h
-    return min(keep * one, max(one, sheet.rate * left * share - 2 * rates.handling + keep * HALF_CENT))
 
 
 def sole_sheet(problem: Problem, data: Data, b: int, used: tuple[int, int], level: int) -> float:
@@ -69,9 +47,10 @@ def sole_sheet(problem: Problem, data: Data, b: int, used: tuple[int, int], leve
         if lim.parts > 1:
             for pw, ph, rest in ((w, sheet.h, (sheet.w - w, sheet.h)), (sheet.w, h, (sheet.w, sheet.h - h))):
                 if min(rest) > 0:
-                    best = min(best, cost(pw, ph, 1, earned(data, sheet.rate, *rest) if keep else 0.0))
+                    value = max(0.0, float(credit(data.lim, data.rate, sheet.rate, *rest))) if keep else 0.0
+                    best = min(best, cost(pw, ph, 1, value))
         if lim.parts > 2:
-            best = min(best, cost(w, h, 2, most_credit(problem, data, b, w, h, keep)))
+            best = min(best, cost(w, h, 2, beside(data.lim, data.rate, sheet.rate, sheet.w, sheet.h, w, h, keep)))
     return best
 
 

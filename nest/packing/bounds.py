@@ -26,9 +26,21 @@ SINGLE_PROOF = "dearest single piece"
 PATTERN_PROOF = "relaxed patterns on whole sheets"
 
 
-def floor_cents(amount: float) -> float:
-    """Return an amount rounded down to cents and never below zero; a hair is taken off for solver tolerance."""
-    return max(0.0, math.floor(amount * 100.0 - 1e-4 * max(1.0, abs(amount))) / 100.0)
+def whole_cents(problem: Problem) -> bool:
+    """Return whether every plan costs whole cents: credits and process costs always do, prices and rates mostly."""
+    amounts = [problem.rates.plate, problem.rates.cut, *(b.price for b in problem.bins)]
+    return all(abs(100.0 * a - round(100.0 * a)) < 1e-7 for a in amounts)
+
+
+def safe_cents(amount: float, whole: bool) -> float:
+    """Return a proven amount in cents, never below zero, a hair taken off first for solver tolerance.
+
+    Rounded down, or up where every cost is ``whole`` cents: a cost above the last cent is at least the next.
+    """
+    hair = 1e-4 * max(1.0, abs(amount))
+    if whole:
+        return max(0.0, math.ceil(amount * 100.0 - max(0.1, hair)) / 100.0)
+    return max(0.0, math.floor(amount * 100.0 - hair) / 100.0)
 
 
 def lower_bound(
@@ -38,10 +50,11 @@ def lower_bound(
 
     ``effort`` scales the steps of the pattern bound, 0 leaves it out; the same effort gives the same bound.
     """
-    area = floor_cents(area_bound(problem, fit, units))
+    whole = whole_cents(problem)
+    area = safe_cents(area_bound(problem, fit, units), whole)
+    # a sum of rounded figures: nearest cent undoes binary noise
     single = single_bound(problem, data, fit, units)
-    # a sum of rounded figures: nearest cent undoes binary noise, no rounding up of a true fraction
-    single = round(single, 2) if abs(single - round(single, 2)) < 1e-6 else floor_cents(single)
-    patterns = floor_cents(pattern_bound(problem, data, fit, units, effort))
+    single = round(single, 2) if abs(single - round(single, 2)) < 1e-6 else safe_cents(single, whole)
+    patterns = safe_cents(pattern_bound(problem, data, fit, units, effort), whole)
     best = max((area, 2, AREA_PROOF), (single, 1, SINGLE_PROOF), (patterns, 0, PATTERN_PROOF))
     return best[0], best[2]

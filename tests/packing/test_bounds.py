@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from nest.packing.arrays import data_of
 from nest.packing.bound_area import area_bound, single_plate
 from nest.packing.bound_single import single_bound
-from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF, floor_cents, lower_bound
+from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF, lower_bound, safe_cents, whole_cents
 from nest.packing.fits import fits_of
 from tests.packing.shop import costs, imager, offcut, planned, problem_of, room, row, sheet
 
@@ -29,10 +29,19 @@ def bounds(rows: list[Row], at: Room) -> tuple[float, float]:
 
 
 @pytest.mark.parametrize(
-    ("amount", "want"), [(1.239, 1.23), (1.2300001, 1.22), (1.23, 1.22), (1.2302, 1.23), (-5.0, 0.0), (0.0, 0.0)]
-)
-def test_a_bound_is_rounded_down_with_a_hair_off(amount: float, want: float) -> None:
-    assert floor_cents(amount) == want
+    ("amount", "down", "up"),
+    [(1.239, 1.23, 1.24), (1.2300001, 1.22, 1.23), (1.23, 1.22, 1.23), (1.2302, 1.23, 1.23), (1.2315, 1.23, 1.24),
+     (-5.0, 0.0, 0.0), (0.0, 0.0, 0.0)],
+)  # fmt: skip
+def test_a_bound_is_rounded_with_a_hair_off(amount: float, down: float, up: float) -> None:
+    assert safe_cents(amount, whole=False) == down
+    assert safe_cents(amount, whole=True) == up
+
+
+def test_costs_are_whole_cents_where_prices_and_rates_are() -> None:
+    for price, plate, whole in ((40.0, 12.5, True), (40.005, 12.5, False), (40.0, 1 / 3, False)):
+        problem = problem_of([row("a", 100, 100)], room(sheet(500, 500, price=price), costs=costs(plate=plate))).problem
+        assert whole_cents(problem) is whole
 
 
 def test_whole_sheets_full_of_pieces_cost_their_prices() -> None:
@@ -133,6 +142,20 @@ def test_a_larger_plate_may_be_what_makes_a_rest_worth_keeping() -> None:
     )
     area, single = bounds([row("a", 200, 200)], shop)
     assert max(area, single) <= 6.0
+
+
+def test_what_is_too_narrow_to_keep_earns_nothing() -> None:
+    # 200 of 1000 are left beside the piece, a rest needs 300: no credit, so the whole price, at full value too;
+    # a second plate would cost more than its rest could earn
+    shop = room(sheet(1000, 1000, price=100.0), costs=costs(plate=30.0, offcut_value=1.0, offcut_min_side_mm=300.0))
+    area, _ = bounds([row("a", 1000, 800)], shop)
+    assert area == pytest.approx(130.0, abs=0.1)
+
+
+def test_the_handling_of_a_rest_and_its_cut_are_charged_once_a_rest_is_kept() -> None:
+    shop = room(sheet(1000, 1000, price=100.0), costs=costs(offcut_value=0.5, offcut_handling=2.0, cut=1.5))
+    assert bounds([row("a", 1000, 400)], shop)[0] == pytest.approx(100 - 30 + 2 + 1.5, abs=0.1)
+    assert bounds([row("a", 1000, 999)], shop)[0] == pytest.approx(100, abs=0.1)
 
 
 @pytest.mark.parametrize("value", [0.5, 1.0])
