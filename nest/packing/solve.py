@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from nest.packing.means import Means
     from nest.packing.problem import BinLayout, Problem
 
-MOST_AT_ONCE = 200
+MOST_AT_ONCE = 150
 """Units one search handles well; larger problems are decomposed."""
 LEAST_BOUND_SECONDS = 12.0
 SEARCH_SHARE = 0.97
