@@ -58,7 +58,7 @@ class Effort(Enum):
 
 NORMAL = Effort.NORMAL
 TIMES_USUAL = {Effort.QUICK: 0.15, Effort.NORMAL: 1.0, Effort.THOROUGH: 6.0}
-PROOF = {Effort.QUICK: 0.0, Effort.NORMAL: 1.0, Effort.THOROUGH: 2.0}
+PROOF = {Effort.QUICK: 0.2, Effort.NORMAL: 0.4, Effort.THOROUGH: 1.5}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

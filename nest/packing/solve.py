@@ -28,7 +28,8 @@ if TYPE_CHECKING:
 
 MOST_AT_ONCE = 150
 """Units one search handles well; larger problems are decomposed."""
-LEAST_BOUND_SECONDS = 12.0
+BOUND_SECONDS = ((3.0, 0.2), (6.0, 0.4), (12.0, 1.0))
+"""Seconds a material must have for so much effort for its bound, which takes about a third of them on one core."""
 SEARCH_SHARE = 0.97
 """Share of a time limit for the search; the rest is for tidying."""
 
@@ -116,7 +117,9 @@ def bound_effort(units: int, stop: Stop, usual: float) -> float:
     if units > MOST_AT_ONCE:
         return 0.0
     seconds = stop.seconds_left()
-    return usual if seconds is None or seconds >= LEAST_BOUND_SECONDS else 0.0
+    if seconds is None:
+        return usual
+    return max((effort for least, effort in BOUND_SECONDS if seconds >= least), default=0.0)
 
 
 def settle(
