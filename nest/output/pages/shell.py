@@ -1,7 +1,7 @@
 """Makes HTML pages from templates: one file, nothing fetched, every text escaped.
 
 Style and script stand in the page and are named by their hash in its content security policy, so that nothing else can
-run or load, whatever a job is called. Every text printed goes through `one_line` and is escaped, wherever it comes from.
+run or load, whatever a job is called. Every text printed goes through `one_line` and is escaped.
 """
 
 from __future__ import annotations

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
     from nest.domain.job import Row, RowKey
     from nest.domain.plan import Plan, Unplaced
-    from nest.domain.room import Room
+    from nest.domain.room import Offcut, Room, Sheet
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,7 +80,7 @@ def late_words(plan: Plan, room: Room, rows: Sequence[Row]) -> list[str]:
         if row.key not in left or row.due is None:
             continue
         day = row.due.date()
-        entries = [*room.sheets, *room.offcuts]
+        entries: list[Sheet | Offcut] = [*room.sheets, *room.offcuts]
         old = [e for e in entries if e.material == row.material and e.expiry is not None and e.expiry < day]
         if old:
             told.append(

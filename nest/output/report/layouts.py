@@ -23,7 +23,6 @@ if TYPE_CHECKING:
 
     from nest.domain.job import Row, RowKey
     from nest.domain.plan import OtherSize, PlannedPlate, PlannedSheet, Rest
-    from nest.domain.room import Room
     from nest.output.patterns import Pattern
     from nest.output.report.inputs import ReportInputs
 
@@ -37,6 +36,7 @@ class CutLine:
 
     order: int
     part: str
+    of_plate: bool
     runs: str
     edge: str
     stop: str
@@ -105,6 +105,16 @@ class Layout:
     def times(self) -> int:
         """How many sheets are cut alike."""
         return len(self.ids)
+
+    @property
+    def told(self) -> dict[str, bool]:
+        """Which columns of the tables of cuts and pieces say something on this sheet."""
+        return {
+            "plate": len(self.loads) > 1,
+            "customer": any(piece.customer for piece in self.pieces),
+            "part": any(piece.part for piece in self.pieces),
+            "repeat": any(piece.repeat for piece in self.pieces),
+        }
 
 
 def layouts(inputs: ReportInputs, jobs: Mapping[str, str]) -> tuple[Layout, ...]:
@@ -179,6 +189,7 @@ def _cut_lines(cuts: Sequence[Setting], stage: CutStage, unit: Unit) -> tuple[Cu
         CutLine(
             order=setting.cut.order,
             part="sheet" if setting.cut.plate is None else setting.cut.plate,
+            of_plate=stage is CutStage.FINISH,
             runs="across" if setting.runs_across else "around",
             edge=setting.edge,
             stop=_stop(setting.stop_mm, unit),

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
-from nest.domain.plan import Rect
 from nest.output.drawing import Canvas
 from nest.output.page import Frame, Look
 from nest.output.sheet_drawing import LANE_K, LAYERS, SheetDrawing, numbered_pieces
@@ -95,7 +94,7 @@ def _text(element: ET.Element, name: str, classes: Mapping[str, str]) -> str:
         known["id"] = f"{name}-{own}"
     kind = classes.get(own) or ("" if tag == "text" else element.get("class", ""))
     if layer:
-        kind = "words" if own in _WORDS else own
+        kind = "texts" if own in _WORDS else own
     if kind:
         known["class"] = kind
     written = "".join(f' {key}="{escape(_local(value, name))}"' for key, value in known.items())

@@ -82,7 +82,7 @@ class OffcutLeft:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Expiry:
-    """Stock left over that expires soon; ``count`` is a number or words, ``when`` its distance from the last due date."""
+    """Stock left over that expires soon: how much, and how far from the last due date."""
 
     ref: str
     material: str
