@@ -15,6 +15,7 @@ from nest.cli.options import (
     room_option,
     search_options,
 )
+from nest.cli.sizes import label_options
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -119,3 +120,23 @@ def pieces(jobs: Path, room: Path, as_csv: bool) -> int:
     from nest.cli.inspection import print_pieces
 
     return print_pieces(jobs, room, as_csv=as_csv)
+
+
+@cli.command(
+    short_help="Write labels for a plan's pieces and plates.",
+    epilog=EXAMPLE + "nest labels out --grid 3x8",
+)
+@click.argument("plan", type=PATH)
+@click.option("--what", type=click.Choice(["all", "pieces", "plates"]), default="all", show_default=True,
+              help="Which labels.")
+@label_options
+@click.option("--out", type=PATH, metavar="DIR", help="Folder for the labels; else that of the plan.")
+@click.option("--svg", is_flag=True, help="Also write an SVG drawing for each page.")
+def labels(plan: Path, out: Path | None, **layout: Any) -> int:
+    """Write labels for the pieces and plates of PLAN (its folder or plan.json) to print at 100 %.
+
+    A page is a grid of equal labels. The arrow on a label runs from lead to tail.
+    """  # fmt: skip
+    from nest.cli.labels import LabelRequest, write_labels
+
+    return write_labels(plan, out, LabelRequest(**layout))

@@ -20,7 +20,9 @@ from nest.output.words import one_line
 _PACKAGE = "nest.output.pages"
 
 
-def page(template: str, styles: tuple[str, ...], scripts: tuple[str, ...] = (), **values: Any) -> str:
+def page(
+    template: str, styles: tuple[str, ...], scripts: tuple[str, ...] = (), *, more_style: str = "", **values: Any
+) -> str:
     """Return the text of an HTML page.
 
     Parameters
@@ -29,15 +31,20 @@ def page(template: str, styles: tuple[str, ...], scripts: tuple[str, ...] = (), 
         File name of the template.
     styles, scripts
         File names of what is put into the page, in order.
+    more_style
+        Style put behind that of the files.
     values
         What the template shows.
     """
-    style, script = _joined(styles), _joined(scripts)
+    style, script = _joined(styles) + more_style, _joined(scripts)
     sources = [f"style-src {_hash(style)}", *([f"script-src {_hash(script)}"] if script else [])]
     policy = "; ".join(["default-src 'none'", *sources, "base-uri 'none'", "form-action 'none'"])
-    body = _environment().get_template(template).render(
-        policy=policy, style=Markup(style), script=Markup(script), **values
-    )
+    return render(template, policy=policy, style=Markup(style), script=Markup(script), **values)
+
+
+def render(template: str, **values: Any) -> str:
+    """Return what a template makes of values, ending in a newline; every text is escaped."""
+    body = _environment().get_template(template).render(**values)
     return body if body.endswith("\n") else body + "\n"
 
 
