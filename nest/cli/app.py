@@ -140,3 +140,17 @@ def labels(plan: Path, out: Path | None, **layout: Any) -> int:
     from nest.cli.labels import LabelRequest, write_labels
 
     return write_labels(plan, out, LabelRequest(**layout))
+
+
+@cli.command(
+    short_help="Compare two plans: yield, cost, sheets, what moved.",
+    epilog=EXAMPLE + "nest compare out/plan.json out2/plan.json --html compare.html",
+)
+@click.argument("first", type=PATH)
+@click.argument("second", type=PATH)
+@click.option("--html", type=PATH, metavar="FILE", help="Also write the comparison as a page.")
+def compare(first: Path, second: Path, html: Path | None) -> int:
+    """Compare the plans FIRST and SECOND (a plan's folder or its plan.json) and say what moved."""
+    from nest.cli.comparison import compare_plans
+
+    return compare_plans(first, second, html)

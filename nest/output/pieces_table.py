@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import csv
 import io
-import unicodedata
 from typing import TYPE_CHECKING
 
 from nest.domain.room import Unit
+from nest.output.text_columns import aligned
 from nest.output.words import length_words, one_line
 from nest.units import MM_PER_INCH, to_mm
 
@@ -27,8 +27,7 @@ _CSV_HEAD = ("job", "separation", "part", "material", "copies", "image_across", 
 def pieces_text(pieces: Sequence[Piece], unit: Unit) -> str:
     """Return an aligned table of pieces, one line each, lengths in the room's unit, ending in a newline."""
     lines = [_HEAD, *(_cells(piece, unit) for piece in pieces)]
-    widths = [max(_columns(line[at]) for line in lines) for at in range(len(_HEAD))]
-    return "".join(_aligned(line, widths) for line in lines)
+    return "".join(f"{line}\n" for line in aligned(lines, right=_NUMBERS))
 
 
 def pieces_csv(pieces: Sequence[Piece], unit: Unit) -> str:
@@ -70,21 +69,6 @@ def _round_word(piece: Piece, without: str) -> str:
     if piece.wrap_limit_mm is None:
         return without
     return "yes" if piece.goes_round else "no"
-
-
-def _columns(text: str) -> int:
-    """Return how many columns of a terminal a text takes."""
-    return sum(
-        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
-    )
-
-
-def _aligned(line: Sequence[str], widths: Sequence[int]) -> str:
-    words = []
-    for at, (word, width) in enumerate(zip(line, widths, strict=True)):
-        blank = " " * (width - _columns(word))
-        words.append(blank + word if at in _NUMBERS else word + blank)
-    return "  ".join(words).rstrip() + "\n"
 
 
 def _number(mm: float | None, unit: Unit) -> str:

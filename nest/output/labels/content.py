@@ -66,7 +66,7 @@ def _plate(sheet: PlannedSheet, plate: PlannedPlate, unit: Unit, key: str) -> La
         one_line(sheet.material + (f" · {plate.group}" if plate.group else "")),
         size_words(plate.across_mm, plate.around_mm, unit),
         f"{counted(len(plate.pieces), 'piece')} · lead: {EDGE_WORDS[plate.lead]} of {one_line(sheet.id)}",
-        one_line(f"{sheet.source.ref} · {lot} · {until}"),
-        f"plan {key}",
+        one_line(f"{sheet.source.ref} · {lot}"),
+        one_line(f"{until} · plan {key}"),
     )
     return LabelText(head=one_line(plate.id), lines=lines, lead=True)
