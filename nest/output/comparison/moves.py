@@ -83,15 +83,13 @@ def sheet_pairs(first: Plan, second: Plan) -> dict[str, str]:
 
     Those of one material with the most piece area in common; then those drawn from the same stock line.
     """
-    rows = {id(sheet): _rows(sheet) for plan in (first, second) for sheet in plan.sheets}
+    one_rows, other_rows = ([_rows(sheet) for sheet in plan.sheets] for plan in (first, second))
     found = [
-        (-_shared(rows[id(one)], rows[id(other)]), one.id, other.id)
-        for one in first.sheets
-        for other in second.sheets
-        if one.material == other.material
+        (-shared, one.id, other.id)
+        for one, mine in zip(first.sheets, one_rows, strict=True)
+        for other, theirs in zip(second.sheets, other_rows, strict=True)
+        if one.material == other.material and ((shared := _shared(mine, theirs)) > 0 or one.source == other.source)
     ]
-    source = {(plan is first, sheet.id): sheet.source for plan in (first, second) for sheet in plan.sheets}
-    found = [pair for pair in found if pair[0] < 0 or source[True, pair[1]] == source[False, pair[2]]]
     pairs: dict[str, str] = {}
     taken: set[str] = set()
     for _, here, there in sorted(found):
