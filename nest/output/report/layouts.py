@@ -32,7 +32,7 @@ ARROWS = {0: ("↑", "up"), 90: ("←", "left"), 180: ("↓", "down"), 270: ("�
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CutLine:
-    """One cut as the operator sets it; stops in mm, in an inch room in inches too."""
+    """One cut as the operator sets it; stops in mm, and in inches for a room in inches (else empty)."""
 
     order: int
     part: str
@@ -40,7 +40,9 @@ class CutLine:
     runs: str
     edge: str
     stop: str
+    stop_in: str
     in_hand: str
+    in_hand_in: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -192,18 +194,19 @@ def _cut_lines(cuts: Sequence[Setting], stage: CutStage, unit: Unit) -> tuple[Cu
             of_plate=stage is CutStage.FINISH,
             runs="across" if setting.runs_across else "around",
             edge=setting.edge,
-            stop=_stop(setting.stop_mm, unit),
-            in_hand=_stop(setting.part_mm, unit),
+            stop=decimal(setting.stop_mm, 2),
+            stop_in=_inches(setting.stop_mm, unit),
+            in_hand="–" if setting.part_mm is None else decimal(setting.part_mm, 2),
+            in_hand_in=_inches(setting.part_mm, unit),
         )
         for setting in cuts if setting.cut.stage is stage
     )  # fmt: skip
 
 
-def _stop(mm: float | None, unit: Unit) -> str:
-    if mm is None:
-        return "–"
-    words = decimal(mm, 2)
-    return words if unit is Unit.MM else f"{words} ({decimal(mm / MM_PER_INCH, 3)} in)"
+def _inches(mm: float | None, unit: Unit) -> str:
+    if unit is Unit.MM:
+        return ""
+    return "–" if mm is None else decimal(mm / MM_PER_INCH, 3)
 
 
 def _piece_lines(
