@@ -10,9 +10,9 @@ from nest.output.text_fit import ASCENT, DESCENT, Box, shortened, text_width
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from nest.output.drawing import Point
     from nest.output.labels.content import LabelText
 
+Point = tuple[float, float]
 INSET_MM = 2.5
 """Distance of everything printed from the edge of its label: label stock is never fed exactly."""
 LEAST_MM = 1.9

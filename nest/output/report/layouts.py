@@ -6,17 +6,16 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nest.domain.plan import CutStage
-from nest.domain.room import Unit
 from nest.domain.totals import sheet_cost
 from nest.output.areas import sheet_areas
-from nest.output.cut_list import Setting, settings
 from nest.output.guide import sheet_warnings
 from nest.output.piece_label import copy_words
+from nest.output.report.cut_lines import CutLine, cut_lines
 from nest.output.report.loading import Loading, loaded, loaded_turn, loading
 from nest.output.report.sheet_picture import SheetPicture, sheet_picture
 from nest.output.sheet_drawing import numbered_pieces
-from nest.output.words import decimal, length_words, percent, piece_size, rect_words, size_words
-from nest.units import MM_PER_INCH, money
+from nest.output.words import length_words, percent, piece_size, rect_words, size_words
+from nest.units import money
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -28,21 +27,6 @@ if TYPE_CHECKING:
 
 ARROWS = {0: ("↑", "up"), 90: ("←", "left"), 180: ("↓", "down"), 270: ("→", "right")}
 """Where a piece's tail points, as a sign and a word."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CutLine:
-    """One cut as the operator sets it; stops in mm, and in inches for a room in inches (else empty)."""
-
-    order: int
-    part: str
-    of_plate: bool
-    runs: str
-    edge: str
-    stop: str
-    stop_in: str
-    in_hand: str
-    in_hand_in: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -131,7 +115,7 @@ def _layout(
     inputs: ReportInputs, pattern: Pattern, name: str, rows: Mapping[RowKey, Row], jobs: Mapping[str, str]
 ) -> Layout:
     sheet, room, unit = pattern.first, inputs.room, inputs.room.unit
-    area, cuts = sheet_areas(sheet), settings(sheet)
+    area = sheet_areas(sheet)
     pieces = _piece_lines(pattern, unit, rows, jobs)
     cost = money(sheet_cost(sheet, room))
     return Layout(
@@ -141,9 +125,9 @@ def _layout(
         why=why_words(cost, inputs.plan.currency, None if inputs.others is None else inputs.others.get(sheet.id, ())),
         gross=percent(area.gross), image=percent(area.image_yield), credited=percent(area.credited),
         warnings=tuple(sheet_warnings(inputs.plan, pattern)),
-        picture=sheet_picture(pattern, cuts, unit, name, jobs), about=_about(sheet, unit),
+        picture=sheet_picture(pattern, room, name, jobs), about=_about(sheet, unit),
         loads=tuple(loading(plate, unit) for plate in sheet.plates),
-        raw=_cut_lines(cuts, CutStage.RAW, unit), finish=_cut_lines(cuts, CutStage.FINISH, unit),
+        raw=cut_lines(sheet, room, CutStage.RAW), finish=cut_lines(sheet, room, CutStage.FINISH),
         pieces=pieces, rests=tuple(_rest_line(rest, unit) for rest in sheet.rests),
     )  # fmt: skip
 
@@ -184,29 +168,6 @@ def _about(sheet: PlannedSheet, unit: Unit) -> str:
 
 
 ARROWS_OF_LEAD = {"y0": "at the bottom", "y1": "at the top", "x0": "at the left", "x1": "at the right"}
-
-
-def _cut_lines(cuts: Sequence[Setting], stage: CutStage, unit: Unit) -> tuple[CutLine, ...]:
-    return tuple(
-        CutLine(
-            order=setting.cut.order,
-            part="sheet" if setting.cut.plate is None else setting.cut.plate,
-            of_plate=stage is CutStage.FINISH,
-            runs="across" if setting.runs_across else "around",
-            edge=setting.edge,
-            stop=decimal(setting.stop_mm, 2),
-            stop_in=_inches(setting.stop_mm, unit),
-            in_hand="–" if setting.part_mm is None else decimal(setting.part_mm, 2),
-            in_hand_in=_inches(setting.part_mm, unit),
-        )
-        for setting in cuts if setting.cut.stage is stage
-    )  # fmt: skip
-
-
-def _inches(mm: float | None, unit: Unit) -> str:
-    if unit is Unit.MM:
-        return ""
-    return "–" if mm is None else decimal(mm / MM_PER_INCH, 3)
 
 
 def _piece_lines(

@@ -13,15 +13,15 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
+from nest.output.cut_list import settings
 from nest.output.drawing import Canvas
 from nest.output.page import Frame, Look
 from nest.output.sheet_drawing import LANE_K, LAYERS, SheetDrawing, numbered_pieces
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Mapping
 
-    from nest.domain.room import Unit
-    from nest.output.cut_list import Setting
+    from nest.domain.room import Room
     from nest.output.patterns import Pattern
 
 _WIDE, _HIGH = 178.0, 128.0
@@ -40,17 +40,15 @@ class SheetPicture:
     inside: Markup
 
 
-def sheet_picture(
-    pattern: Pattern, cuts: Sequence[Setting], unit: Unit, name: str, jobs: Mapping[str, str]
-) -> SheetPicture:
+def sheet_picture(pattern: Pattern, room: Room, name: str, jobs: Mapping[str, str]) -> SheetPicture:
     """Return the drawing of a pattern's first sheet.
 
     Parameters
     ----------
-    pattern, cuts
-        The pattern and the settings of its cuts.
-    unit
-        The room's unit, for sizes written on the drawing.
+    pattern
+        The pattern.
+    room
+        Its room, for the unit of sizes written on the drawing.
     name
         What the drawing is called in the page: letters, digits, hyphens.
     jobs
@@ -64,7 +62,7 @@ def sheet_picture(
     for layer, _ in LAYERS:
         canvas.layer(layer, layer)
     frame = Frame(left=lane, bottom=lane + sheet.around_mm)
-    SheetDrawing(canvas, frame, Look(k=k), unit).draw(pattern, cuts)
+    SheetDrawing(canvas, frame, Look(k=k), room.unit).draw(pattern, settings(sheet))
     classes = {
         f"piece-{number}": f"piece {jobs[sheet.plates[plate].pieces[index].job]}"
         for number, plate, index in numbered_pieces(pattern)

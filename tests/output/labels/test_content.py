@@ -2,7 +2,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from nest.output.cut_list import settings
 from nest.output.labels.content import piece_labels, plate_labels
 from nest.output.patterns import patterns
 from nest.output.sheet_drawing import numbered_pieces
@@ -14,7 +13,6 @@ def test_there_is_a_label_for_each_piece_with_the_number_it_has_on_the_guide() -
     labels = piece_labels(plan, samples.room(), {}, "key")
     assert len(labels) == plan.totals.pieces
     pattern = patterns(plan)[1]
-    assert settings(pattern.first)
     places = [label for label in labels if label.lines[-1].startswith("S03-")]
     numbered = numbered_pieces(pattern)
     assert [label.lines[-1] for label in places] == [

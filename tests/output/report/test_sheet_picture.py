@@ -3,8 +3,6 @@ from __future__ import annotations
 import re
 import xml.etree.ElementTree as ET
 
-from nest.domain.room import Unit
-from nest.output.cut_list import settings
 from nest.output.patterns import patterns
 from nest.output.report.sheet_picture import SheetPicture, sheet_picture
 from tests.output import sample_plans as samples
@@ -13,7 +11,7 @@ from tests.output import sample_plans as samples
 def picture(number: int = 0, name: str = "sheet-1") -> SheetPicture:
     pattern = patterns(samples.week())[number]
     jobs = {piece.job: f"job-{piece.job}" for plate in pattern.first.plates for piece in plate.pieces}
-    return sheet_picture(pattern, settings(pattern.first), Unit.MM, name, jobs)
+    return sheet_picture(pattern, samples.room(), name, jobs)
 
 
 def test_every_piece_stands_in_the_drawing_under_its_job() -> None:
@@ -33,7 +31,7 @@ def test_a_job_named_like_markup_stays_text() -> None:
     pattern = patterns(samples.hostile())[0]
     pieces = [piece for plate in pattern.first.plates for piece in plate.pieces]
     jobs = {piece.job: f"job-{n}" for n, piece in enumerate(pieces)}
-    inside = sheet_picture(pattern, settings(pattern.first), Unit.MM, "sheet-1", jobs).inside
+    inside = sheet_picture(pattern, samples.room(), "sheet-1", jobs).inside
     assert "<script" not in inside
     root = ET.fromstring(f"<svg>{inside}</svg>")
     assert {element.tag for element in root.iter()} <= {
