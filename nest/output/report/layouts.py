@@ -22,6 +22,7 @@ if TYPE_CHECKING:
 
     from nest.domain.job import Row, RowKey
     from nest.domain.plan import OtherSize, PlannedPlate, PlannedSheet, Rest
+    from nest.domain.room import Unit
     from nest.output.patterns import Pattern
     from nest.output.report.inputs import ReportInputs
 
