@@ -17,7 +17,7 @@ from nest.output.summary import summary_text
 from nest.output.tables import jobs_csv, yield_csv
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
     from nest.pipeline import Outcome
@@ -70,12 +70,12 @@ def _is_shares(path: Path) -> bool:
         return False
 
 
-def plan_files(outcome: Outcome, inputs: Inputs) -> dict[str, str]:
-    """Return the text of every file of a plan by its name."""
+def plan_files(outcome: Outcome, inputs: Inputs, places: Mapping[str, str] | None = None) -> dict[str, str]:
+    """Return the text of every file of a plan by its name; ``places`` says where stock lies, by the id of its line."""
     plan, rows, room = outcome.plan, inputs.rows, inputs.room
     return {
         PLAN: dump_plan(plan),
-        REPORT: report_page(plan, room, rows, outcome.shares, outcome.others),
+        REPORT: report_page(plan, room, rows, outcome.shares, outcome.others, places),
         **guides(plan, room, rows),
         YIELD: yield_csv(plan, room.unit),
         JOBS: jobs_csv(outcome.shares, plan),

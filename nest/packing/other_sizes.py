@@ -56,17 +56,20 @@ def other_sizes(
     out: dict[str, tuple[OtherSize, ...]] = {}
     for stream, (material, solution) in enumerate(solved):
         if solution.bins:
-            out |= _Repacker(material, solution, seed, stream).answers(drafts[material.material])
+            mine = drafts[material.material]
+            drawn = Counter(draft.layout.bin for _, draft in mine)
+            out |= _Repacker(material, solution, drawn, seed, stream).answers(mine)
     return out
 
 
 class _Repacker:
     """Packs the units of one bin on other bin types of its problem."""
 
-    def __init__(self, material: MaterialProblem, solution: Solution, seed: int, stream: int) -> None:
+    def __init__(
+        self, material: MaterialProblem, solution: Solution, drawn: Counter[int], seed: int, stream: int
+    ) -> None:
         self._material, problem = material, material.problem
         self._bench = Bench(problem, seed, STREAM + stream)
-        drawn = Counter(layout.bin for layout in solution.bins)
         self._left = [max(0, min(b.stock, len(problem.units)) - drawn[i]) for i, b in enumerate(problem.bins)]
         self._value = self._bench.data.area * (min(b.price / (b.w * b.h) for b in problem.bins) * 1.3)
         self._axes = np.array([max(0, axis) for axis in solution.axes] or [0], np.int64)

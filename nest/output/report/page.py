@@ -35,6 +35,7 @@ def report_page(
     rows: Sequence[Row],
     shares: Sequence[JobShare],
     others: Mapping[str, tuple[OtherSize, ...]] | None = None,
+    places: Mapping[str, str] | None = None,
 ) -> str:
     """Return the report as one HTML page that fetches nothing; the same plan always gives the same bytes.
 
@@ -44,6 +45,8 @@ def report_page(
         The plan, what it was made from, and what each job costs.
     others
         What each sheet's pieces would cost on other sizes, by sheet id; None leaves that line out.
+    places
+        Where stock lies, by the id of its line, as far as it is known.
     """
     inputs = ReportInputs(
         plan=plan, room=room, rows=tuple(rows), shares=tuple(shares), drawn=patterns(plan), others=others
@@ -66,7 +69,7 @@ def report_page(
         per_m2=totals.cost / totals.area.image if totals.area.image > 0 else None,
         yields=tuple(percent(value) for value in (totals.yields.gross, totals.yields.image, totals.yields.credited)),
         top=attention(plan, room, inputs.rows),
-        picks=pick_list(plan, room),
+        picks=pick_list(plan, room, places or {}),
         back=put_back(plan, room),
         layouts=layouts(inputs, {job.job: job.key for job in jobs}),
         parts=spending(plan),

@@ -14,7 +14,7 @@ from nest.domain.plan import SourceKind
 from nest.output.words import size_words
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Mapping, Sequence
 
     from nest.domain.job import Row
     from nest.domain.plan import Plan, PlannedSheet
@@ -27,7 +27,6 @@ EXPIRY_DAYS = 60
 class Take:
     """One line of the pick list: how many of which stock line, and for which sheets of the plan."""
 
-    lot: str
     count: int
     kind: str
     ref: str
@@ -102,25 +101,29 @@ class StoreAfter:
     expiries: tuple[Expiry, ...]
 
 
-def pick_list(plan: Plan, room: Room) -> dict[str, tuple[Take, ...]]:
-    """Return what to take from the store, by lot (``""`` where none is stated)."""
+def pick_list(plan: Plan, room: Room, places: Mapping[str, str]) -> dict[tuple[str, str], tuple[Take, ...]]:
+    """Return what to take from the store by place and lot, each ``""`` where it is not known.
+
+    ``places`` says where each stock line lies, by its id.
+    """
     groups: dict[tuple[str, ...], list[PlannedSheet]] = defaultdict(list)
     for sheet in plan.sheets:
-        key = (sheet.lot or "", sheet.material, sheet.source.kind.value, sheet.source.ref, sheet.expiry or "")
+        ref = sheet.source.ref
+        key = (places.get(ref, ""), sheet.lot or "", sheet.material, sheet.source.kind.value, ref, sheet.expiry or "")
         groups[key].append(sheet)
-    out: dict[str, list[Take]] = defaultdict(list)
-    for (lot, material, kind, ref, expiry), sheets in sorted(groups.items(), key=_offcuts_last):
+    out: dict[tuple[str, str], list[Take]] = defaultdict(list)
+    for (place, lot, material, kind, ref, expiry), sheets in sorted(groups.items(), key=_unknown_last):
         size = size_words(sheets[0].across_mm, sheets[0].around_mm, room.unit)
-        out[lot].append(
-            Take(lot=lot, count=len(sheets), kind=kind, ref=ref, material=material, size=size, expiry=expiry,
+        out[place, lot].append(
+            Take(count=len(sheets), kind=kind, ref=ref, material=material, size=size, expiry=expiry,
                  sheets=tuple(sheet.id for sheet in sheets))
         )  # fmt: skip
-    return {lot: tuple(lines) for lot, lines in out.items()}
+    return {where: tuple(lines) for where, lines in out.items()}
 
 
-def _offcuts_last(item: tuple[tuple[str, ...], object]) -> tuple[object, ...]:
-    lot, material, kind, ref, expiry = item[0]
-    return (lot == "", lot, material, kind == SourceKind.OFFCUT.value, ref, expiry)
+def _unknown_last(item: tuple[tuple[str, ...], object]) -> tuple[object, ...]:
+    place, lot, material, kind, ref, expiry = item[0]
+    return (place == "", place, lot == "", lot, material, kind == SourceKind.OFFCUT.value, ref, expiry)
 
 
 def put_back(plan: Plan, room: Room) -> tuple[Kept, ...]:

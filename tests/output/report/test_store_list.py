@@ -10,12 +10,18 @@ from tests.output.report import made
 
 def test_the_pick_list_goes_lot_by_lot_with_unstated_lots_last() -> None:
     plan = samples.week()
-    picks = pick_list(plan, made.room())
-    assert list(picks) == ["H-1102", "K-0419", ""]
-    assert [(take.count, take.kind, take.ref, take.sheets) for take in picks[""]] == [
+    picks = pick_list(plan, made.room(), {})
+    assert list(picks) == [("", "H-1102"), ("", "K-0419"), ("", "")]
+    assert [(take.count, take.kind, take.ref, take.sheets) for take in picks["", ""]] == [
         (2, "sheet", "HB170 900x1200", ("S01", "S02")), (1, "offcut", "F-0031", ("S04",)),
     ]  # fmt: skip
     assert sum(take.count for lines in picks.values() for take in lines) == plan.totals.sheets
+
+
+def test_where_places_are_known_the_pick_list_goes_place_by_place() -> None:
+    places = {"F-0031": "rack 2", "KR284 1067x1524": "shelf 1", "nothing drawn": "shelf 0"}
+    picks = pick_list(samples.week(), made.room(), places)
+    assert list(picks) == [("rack 2", ""), ("shelf 1", "K-0419"), ("", "H-1102"), ("", "")]
 
 
 def test_kept_rests_go_back_with_lot_and_credit_and_scrap_does_not() -> None:
