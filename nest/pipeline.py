@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from nest.check.opinion import check_plan
 from nest.domain.job import Need, Row, RowKey, Together
-from nest.domain.plan import JobShare, Plan, StoppedBy, Unplaced
+from nest.domain.plan import JobShare, OtherSize, Plan, StoppedBy, Unplaced
 from nest.domain.totals import totals_of
 from nest.errors import CheckFailed, Interrupted
 from nest.output.plan_file import rounded_plan
@@ -23,6 +23,7 @@ from nest.packing.assemble import planned_sheets
 from nest.packing.control import Silent, Stop, Voice
 from nest.packing.fits import fits_of
 from nest.packing.means import Means, Methods
+from nest.packing.other_sizes import other_sizes
 from nest.packing.reasons import never_fits, stock_short
 from nest.packing.shares import job_shares
 from nest.packing.solve import Demand, solve
@@ -81,10 +82,11 @@ class Settings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Outcome:
-    """A checked plan and what each job of it costs."""
+    """A checked plan, what each job of it costs, and what each sheet's pieces would cost on other sizes (by its id)."""
 
     plan: Plan
     shares: tuple[JobShare, ...]
+    others: dict[str, tuple[OtherSize, ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -244,7 +246,8 @@ def make_plan(
     if violations:
         lines = "\n".join(f"  {v.place}: {v.text}" for v in violations[:20])
         raise CheckFailed(f"the plan breaks {len(violations)} rules (our own fault, nothing written):\n{lines}")
-    return Outcome(plan=plan, shares=job_shares(plan, room, made, ordered, settings.seed))
+    shares = job_shares(plan, room, made, ordered, settings.seed)
+    return Outcome(plan=plan, shares=shares, others=other_sizes(plan, made, settings.seed))
 
 
 def stop_reason(reasons: set[StoppedBy]) -> StoppedBy:

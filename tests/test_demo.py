@@ -100,10 +100,13 @@ def test_the_next_steps_name_real_files_and_commands_that_run(
 ) -> None:
     steps = demo.text.split("\nNEXT\n")[1]
     words = dict(line.strip().split(":", 1) for line in steps.splitlines())
-    (guide,) = shlex.split(words["open in a browser"])
-    assert guide.endswith(".svg")
-    assert guide.startswith(str(demo.out))
-    assert "<svg" in (demo.out / guide.rsplit("/", 1)[1]).read_text(encoding="utf-8")
+    for key, end, start in (
+        ("open in a browser", ".html", "<!DOCTYPE html>"), ("print at 100 % and cut by it", ".svg", "<?xml"),
+    ):  # fmt: skip
+        (file,) = shlex.split(words[key])
+        assert file.endswith(end)
+        assert file.startswith(str(demo.out))
+        assert (demo.out / file.rsplit("/", 1)[1]).read_text(encoding="utf-8").startswith(start)
     commands = [shlex.split(words[key]) for key in words if words[key].strip().startswith("nest ")]
     assert [command[1] for command in commands] == ["verify", "pieces", "plan"]
     for command in commands:

@@ -57,8 +57,8 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
         patch.chdir(folder)
         for command in example_commands():
             said: list[str] = []
-            for module in ("planning", "demo", "verify", "inspection", "stock_changes", "stock_views", "stock_take",
-                           "stock_labels", "release"):
+            for module in ("planning", "demo", "verify", "inspection", "labels", "comparison", "stock_changes",
+                           "stock_views", "stock_take", "stock_labels", "release"):
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
             printed[command] = "".join(said)

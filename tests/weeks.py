@@ -45,7 +45,7 @@ job,separation,material,image_across,image_around,teeth,copies,need
 3103,Wedge,QF170,60,60,,2,fill
 """
 WORK = ("--work-limit", "5")
-FILES = ("inputs.json", "jobs.csv", "plan.json", "summary.txt", "yield.csv")
+FILES = ("inputs.json", "jobs.csv", "plan.json", "report.html", "summary.txt", "yield.csv")
 
 
 def week(folder: Path, jobs: str | bytes = JOBS, room: str | bytes = ROOM) -> list[str]:

@@ -17,6 +17,7 @@ from nest.cli.options import (
     search_options,
     stock_option,
 )
+from nest.cli.sizes import label_options
 from nest.cli.stock_app import release, stock
 
 if TYPE_CHECKING:
@@ -128,6 +129,40 @@ def pieces(jobs: Path, room: Path, as_csv: bool) -> int:
     from nest.cli.inspection import print_pieces
 
     return print_pieces(jobs, room, as_csv=as_csv)
+
+
+@cli.command(
+    short_help="Write labels for a plan's pieces and plates.",
+    epilog=EXAMPLE + "nest labels out --grid 3x8",
+)
+@click.argument("plan", type=PATH)
+@click.option("--what", type=click.Choice(["all", "pieces", "plates"]), default="all", show_default=True,
+              help="Which labels.")
+@label_options
+@click.option("--out", type=PATH, metavar="DIR", help="Folder for the labels; else that of the plan.")
+@click.option("--svg", is_flag=True, help="Also write an SVG drawing for each page.")
+def labels(plan: Path, out: Path | None, **layout: Any) -> int:
+    """Write labels for the pieces and plates of PLAN (its folder or plan.json) to print at 100 %.
+
+    A page is a grid of equal labels. The arrow on a label runs from lead to tail.
+    """  # fmt: skip
+    from nest.cli.labels import LabelRequest, write_labels
+
+    return write_labels(plan, out, LabelRequest(**layout))
+
+
+@cli.command(
+    short_help="Compare two plans: yield, cost, sheets, what moved.",
+    epilog=EXAMPLE + "nest compare out/plan.json out2/plan.json --html compare.html",
+)
+@click.argument("first", type=PATH)
+@click.argument("second", type=PATH)
+@click.option("--html", type=PATH, metavar="FILE", help="Also write the comparison as a page.")
+def compare(first: Path, second: Path, html: Path | None) -> int:
+    """Compare the plans FIRST and SECOND (a plan's folder or its plan.json) and say what moved."""
+    from nest.cli.comparison import compare_plans
+
+    return compare_plans(first, second, html)
 
 
 cli.add_command(stock)

@@ -10,6 +10,7 @@ from nest.cli.folder import check_folder
 from nest.cli.planning import Request, plan_week
 from nest.cli.streams import show
 from nest.errors import OutputError
+from nest.output.report.page import NAME as REPORT
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
@@ -57,7 +58,8 @@ def next_steps(out: Path) -> str:
     first = min((path.name for path in out.glob("guide-*.svg")), default="")
     jobs, room = (quote(str(out / "week" / name)) for name in WEEK)
     steps = (
-        ("open in a browser", quote(str(out / first))),
+        ("open in a browser", quote(str(out / REPORT))),
+        ("print at 100 % and cut by it", quote(str(out / first))),
         ("the week it was made from", f"{jobs}, {room}"),
         ("check the plan independently", f"nest verify {quote(str(out / 'plan.json'))}"),
         ("size of every piece", f"nest pieces {jobs} --room {room}"),

@@ -11,11 +11,13 @@ from nest.output.guide import guides
 from nest.output.inputs_file import NAME as INPUTS
 from nest.output.inputs_file import Inputs, dump_inputs
 from nest.output.plan_file import dump_plan
+from nest.output.report.page import NAME as REPORT
+from nest.output.report.page import report_page
 from nest.output.summary import summary_text
 from nest.output.tables import jobs_csv, yield_csv
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
     from pathlib import Path
 
     from nest.pipeline import Outcome
@@ -42,7 +44,7 @@ def check_folder(folder: Path, inputs: Iterable[Path]) -> None:
         If not; nothing has been written.
     """
     for path in inputs:
-        for name in (PLAN, YIELD, JOBS, SUMMARY, INPUTS):
+        for name in (PLAN, REPORT, YIELD, JOBS, SUMMARY, INPUTS):
             if (folder / name).exists() and (folder / name).samefile(path):
                 raise OutputError(f"{path}: the plan's own {name} would overwrite it; {ANOTHER}")
     shares = folder / JOBS
@@ -68,11 +70,12 @@ def _is_shares(path: Path) -> bool:
         return False
 
 
-def plan_files(outcome: Outcome, inputs: Inputs) -> dict[str, str]:
-    """Return the text of every file of a plan by its name."""
+def plan_files(outcome: Outcome, inputs: Inputs, places: Mapping[str, str] | None = None) -> dict[str, str]:
+    """Return the text of every file of a plan by its name; ``places`` says where stock lies, by the id of its line."""
     plan, rows, room = outcome.plan, inputs.rows, inputs.room
     return {
         PLAN: dump_plan(plan),
+        REPORT: report_page(plan, room, rows, outcome.shares, outcome.others, places),
         **guides(plan, room, rows),
         YIELD: yield_csv(plan, room.unit),
         JOBS: jobs_csv(outcome.shares, plan),
@@ -86,4 +89,4 @@ def written_words(folder: Path, names: Iterable[str]) -> str:
     drawn = sorted(name for name in names if name.startswith("guide-"))
     first = drawn[0] if drawn else ""
     words = {0: "no guides", 1: first}.get(len(drawn), f"{first} and {len(drawn) - 1} more guides")
-    return f"written to {quote(str(folder))}: {PLAN}, {words}, {YIELD}, {JOBS}, {SUMMARY}, {INPUTS}"
+    return f"written to {quote(str(folder))}: {PLAN}, {REPORT}, {words}, {YIELD}, {JOBS}, {SUMMARY}, {INPUTS}"

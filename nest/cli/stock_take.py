@@ -15,8 +15,8 @@ from nest.cli.streams import show, tell
 from nest.domain.stock import Act
 from nest.intake import stock_values as values
 from nest.intake.stock_tables import read_counts, read_stock_list
-from nest.output.pieces_table import aligned_table
 from nest.output.stock_text import money_words
+from nest.output.text_columns import aligned_table
 from nest.output.words import counted as in_words
 from nest.store import actions
 from nest.store.count import CountReport, book_count, compare

@@ -232,6 +232,18 @@ class JobShare:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OtherSize:
+    """What the must pieces of one sheet would cost on another size in the store, packed with a little work."""
+
+    kind: SourceKind
+    ref: str
+    across_mm: float
+    around_mm: float
+    sheets: int
+    cost: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Plan:
     """A whole plan. ``proof`` names the bound's proof, ``made_by`` the versions that made the plan."""
 

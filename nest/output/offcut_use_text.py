@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from nest.output.pieces_table import aligned_table
 from nest.output.stock_text import money_words
+from nest.output.text_columns import aligned_table
 from nest.output.words import counted, decimal, length_words, percent
 from nest.units import plain
 

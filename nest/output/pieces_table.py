@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import csv
 import io
-import unicodedata
 from typing import TYPE_CHECKING
 
 from nest.domain.room import Unit
+from nest.output.text_columns import aligned_table
 from nest.output.words import length_words, one_line
 from nest.units import MM_PER_INCH, to_mm
 
 if TYPE_CHECKING:
-    from collections.abc import Container, Sequence
+    from collections.abc import Sequence
 
     from nest.plates.pieces import Piece
 
@@ -27,13 +27,6 @@ _CSV_HEAD = ("job", "separation", "part", "material", "copies", "image_across", 
 def pieces_text(pieces: Sequence[Piece], unit: Unit) -> str:
     """Return an aligned table of pieces, one line each, lengths in the room's unit, ending in a newline."""
     return aligned_table(_HEAD, [_cells(piece, unit) for piece in pieces], _NUMBERS)
-
-
-def aligned_table(head: Sequence[str], rows: Sequence[Sequence[str]], numbers: Container[int]) -> str:
-    """Return a table with a line a row; the columns in ``numbers`` are set to the right."""
-    lines = [head, *([one_line(word) for word in row] for row in rows)]
-    widths = [max(_columns(line[at]) for line in lines) for at in range(len(head))]
-    return "".join(_aligned(line, widths, numbers) for line in lines)
 
 
 def pieces_csv(pieces: Sequence[Piece], unit: Unit) -> str:
@@ -75,21 +68,6 @@ def _round_word(piece: Piece, without: str) -> str:
     if piece.wrap_limit_mm is None:
         return without
     return "yes" if piece.goes_round else "no"
-
-
-def _columns(text: str) -> int:
-    """Return how many columns of a terminal a text takes."""
-    return sum(
-        0 if unicodedata.combining(sign) else 2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in text
-    )
-
-
-def _aligned(line: Sequence[str], widths: Sequence[int], numbers: Container[int]) -> str:
-    words = []
-    for at, (word, width) in enumerate(zip(line, widths, strict=True)):
-        blank = " " * (width - _columns(word))
-        words.append(blank + word if at in numbers else word + blank)
-    return "  ".join(words).rstrip() + "\n"
 
 
 def _number(mm: float | None, unit: Unit) -> str:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from nest.domain.stock import RemakeReason
-from nest.output.pieces_table import aligned_table
 from nest.output.stock_text import money_words
+from nest.output.text_columns import aligned_table
 from nest.output.words import percent
 
 if TYPE_CHECKING:

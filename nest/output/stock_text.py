@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from nest.output.pieces_table import aligned_table
+from nest.output.text_columns import aligned_table
 from nest.output.words import counted, length_words, one_line
 
 if TYPE_CHECKING:

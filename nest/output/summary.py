@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 import textwrap
-from collections import Counter, defaultdict
+from collections import defaultdict
 from typing import TYPE_CHECKING
 
-from nest.domain.job import Need, Turn
+from nest.domain.job import Need
 from nest.domain.plan import SourceKind, StoppedBy
 from nest.output.notices import job_rows_words, plan_rows, told_warnings
+from nest.output.split_sets import split_sets
 from nest.output.words import EDGE_WORDS, counted, one_line, percent, row_words, size_words
 from nest.units import money
 
@@ -23,7 +24,7 @@ if TYPE_CHECKING:
 WIDTH = 100
 _MOST = 40
 """Longest list printed; the rest is counted and stands in the files."""
-_STOPPED = {
+STOPPED = {
     StoppedBy.WORK_LIMIT: "at the work limit: the same input gives the same plan",
     StoppedBy.TIME_LIMIT: "by the time limit: another go may give another plan",
     StoppedBy.INTERRUPT: "by you: the best checked plan so far; another go may give another plan",
@@ -49,7 +50,7 @@ def summary_text(plan: Plan, room: Room, rows: Sequence[Row], shares: Sequence[J
         _costs(plan),
         _jobs(plan, shares),
         _unplaced("FILL LEFT OVER (no fault)", fill),
-        [f"STOPPED {_STOPPED[plan.stopped_by]}."],
+        [f"STOPPED {STOPPED[plan.stopped_by]}."],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -156,17 +157,9 @@ def _plates(plan: Plan, room: Room) -> list[str]:
 
 def _split_sets(plan: Plan, room: Room, rows: Sequence[Row]) -> list[str]:
     """Return the jobs whose set pieces of one material lie on more than one plate."""
-    sets = {row.key for row in rows if (row.turn or room.turn) is Turn.SET}
-    where: dict[tuple[str, str], Counter[str]] = defaultdict(Counter)
-    for sheet in plan.sheets:
-        for plate in sheet.plates:
-            for piece in plate.pieces:
-                if piece.row in sets:
-                    where[piece.job, sheet.material][plate.id] += 1
     texts = (
-        f"job {job}, {material}: " + ", ".join(f"{count} on {plate}" for plate, count in plates.items())
-        for (job, material), plates in sorted(where.items())
-        if len(plates) > 1
+        f"job {one.job}, {one.material}: " + ", ".join(f"{count} on {plate}" for plate, count in one.plates.items())
+        for one in split_sets(plan, room, rows)
     )
     return _listed("SETS SPLIT OVER PLATES (expose and process these plates alike)", texts)
 

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 GUIDES = "guide-*.svg"
+LABELS = ("labels.html", "labels-*.svg")
 _MARK = ".nest-"
 
 
@@ -22,7 +23,7 @@ def write_files(folder: Path, files: Mapping[str, str]) -> None:
 
     Every file is written in full under a temporary name first, then all are moved into place, ``plan.json`` last. When
     anything fails, the folder holds what it held before. Where the files hold a plan or its guides, guides of an
-    earlier plan are removed once the new files stand.
+    earlier plan are removed once the new files stand; labels go with a new plan and with new labels.
 
     Parameters
     ----------
@@ -121,10 +122,14 @@ def _sync_folder(folder: Path) -> None:
 
 
 def _remove_stale(folder: Path, files: Mapping[str, str]) -> None:
-    if "plan.json" not in files and not any(name.startswith("guide-") and name.endswith(".svg") for name in files):
-        return
+    patterns: list[str] = []
+    if "plan.json" in files or any(name.startswith("guide-") and name.endswith(".svg") for name in files):
+        patterns.append(GUIDES)
+    if "plan.json" in files or LABELS[0] in files:
+        patterns += LABELS
+    stale = sorted(path for pattern in patterns for path in folder.glob(pattern))
     left = []
-    for path in sorted(folder.glob(GUIDES)):
+    for path in stale:
         if path.name in files:
             continue
         try:
@@ -133,7 +138,7 @@ def _remove_stale(folder: Path, files: Mapping[str, str]) -> None:
             left.append(path.name)
     if left:
         raise OutputError(
-            f"{folder}: the new plan is written, but guides of an earlier plan could not be removed: "
+            f"{folder}: the new files are written, but guides or labels of an earlier plan could not be removed: "
             f"{', '.join(left)}; delete them by hand so that nobody cuts by them"
         )
 

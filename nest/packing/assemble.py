@@ -172,10 +172,15 @@ def cuts_of(draft: Draft, names: list[str]) -> tuple[Cut, ...]:
     )
 
 
+def ordered_drafts(solved: Iterable[tuple[MaterialProblem, Solution]]) -> list[Draft]:
+    """Return the filled bins of all materials in the order of a plan's sheets."""
+    drafts = [Draft(material=m, layout=one) for m, solution in solved for one in first_expired_first(m, solution.bins)]
+    return sorted(drafts, key=order_key)
+
+
 def planned_sheets(room: Room, solved: Iterable[tuple[MaterialProblem, Solution]]) -> tuple[PlannedSheet, ...]:
     """Return all sheets of a plan in a fixed order with ids S01, S02, … and plates S01-A, S01-B, …."""
-    drafts = [Draft(material=m, layout=one) for m, solution in solved for one in first_expired_first(m, solution.bins)]
-    drafts.sort(key=order_key)
+    drafts = ordered_drafts(solved)
     copies = copy_numbers(drafts)
     digits = max(2, len(str(len(drafts))))
     return tuple(planned_sheet(room, draft, f"S{n + 1:0{digits}d}", copies, n) for n, draft in enumerate(drafts))
