@@ -22,10 +22,15 @@ from nest.output.stock_note import NAME as NOTE
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
     from datetime import date
     from pathlib import Path
+    from threading import Event
 
+    from nest.domain.job import Row
     from nest.domain.plan import Plan
+    from nest.domain.room import Room
+    from nest.pipeline import Outcome
 
 COMPLETE, UNPLACED = 0, 3
 
@@ -70,20 +75,9 @@ def plan_week(request: Request) -> int:
         view = None if request.stock is None else view_of(request.stock, room, request.on, quiet=quiet)
         room = room if view is None else view.room
         check_folder(request.out, (request.jobs, request.room))
-        with engine(quiet=quiet) as pipeline:
-            settings = pipeline.Settings(
-                seed=request.seed,
-                work_limit=request.work_limit,
-                time_limit=time_left(request.time_limit),
-                effort=None if request.effort is None else pipeline.Effort(request.effort),
-                cores=request.cores,
-                use_reserve=request.use_reserve,
-            )
-            listener = None if quiet else Lines(room.currency)
-            more = ("--use-reserve",) if request.use_reserve else ()
-            with first_plan(request.jobs, request.room, request.out, request.seed, more, wanted=not quiet):
-                outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
-        files = plan_files(outcome, Inputs(rows=rows, room=room, use_reserve=request.use_reserve))
+        outcome = planned(request, rows, room, interrupt)
+        inputs = Inputs(rows=rows, room=room, use_reserve=request.use_reserve)
+        files = plan_files(outcome, inputs, None if view is None else view.places)
         if view is not None:
             files |= note_files(view, outcome.plan, files[PLAN], use_reserve=request.use_reserve)
         write_files(request.out, files)
@@ -97,6 +91,29 @@ def plan_week(request: Request) -> int:
         if interrupt.is_set():
             tell("interrupted: this is the best checked plan found so far")
     return Interrupted.exit_code if interrupt.is_set() else exit_code(outcome.plan)
+
+
+def planned(request: Request, rows: Sequence[Row], room: Room, interrupt: Event) -> Outcome:
+    """Make the plan; while the loops are compiled a first one is made beside it."""
+    quiet = request.as_json
+    more = ["--use-reserve"] if request.use_reserve else []
+    if request.stock is not None:
+        more += ["--stock", str(request.stock)]
+    if request.on is not None:
+        more += ["--on", str(request.on)]
+    with engine(quiet=quiet) as pipeline:
+        settings = pipeline.Settings(
+            seed=request.seed,
+            work_limit=request.work_limit,
+            time_limit=time_left(request.time_limit),
+            effort=None if request.effort is None else pipeline.Effort(request.effort),
+            cores=request.cores,
+            use_reserve=request.use_reserve,
+        )
+        listener = None if quiet else Lines(room.currency)
+        with first_plan(request.jobs, request.room, request.out, request.seed, more, wanted=not quiet):
+            outcome: Outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
+    return outcome
 
 
 def exit_code(plan: Plan) -> int:

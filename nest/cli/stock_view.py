@@ -29,6 +29,12 @@ class StockView:
     room: Room
     day: date
 
+    @property
+    def places(self) -> dict[str, str]:
+        """Where each lot and offcut lies, by its id."""
+        lots = {lot.id: lot.place for lot in self.stock.lots}
+        return lots | {offcut.id: offcut.place for offcut in self.stock.offcuts}
+
 
 def open_ledger(path: Path) -> Ledger:
     """Open a ledger; one on a network file system is warned about."""
