@@ -13,12 +13,12 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from nest.output.drawing import Canvas
-from nest.output.guide_blocks import Subject
 from nest.output.lengths import lengths_of
 from nest.output.notices import plan_rows, told_warnings, warnings_by_job
 from nest.output.patterns import Pattern, patterns
 from nest.output.plan_file import dump_plan
 from nest.output.sheet_drawing import LAYERS
+from nest.output.views.blocks import Subject
 from nest.output.views.facing import sides_of
 from nest.output.views.finish_cutting import finish_cutting
 from nest.output.views.loading_card import loading_card

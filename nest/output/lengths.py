@@ -6,12 +6,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from nest.domain.room import Unit
 from nest.output.words import length_words
 from nest.units import MM_PER_INCH
 
 if TYPE_CHECKING:
-    from nest.domain.room import Room
+    from nest.domain.room import Room, Unit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,9 @@ from nest.output.text_fit import LEADING, shortened, text_width, wrapped
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-Sample = Literal["raw", "finish", "piece", "image", "keep-out", "lead", "arrow", "kept", "scrap", "check", "tick", "datum", "laser"]
+Sample = Literal[
+    "raw", "finish", "piece", "image", "keep-out", "lead", "arrow", "kept", "scrap", "check", "tick", "datum", "laser"
+]
 CHECK_MM = 100.0
 CHECK_TITLE = "Check the scale"
 ONE = Look(k=1.0)

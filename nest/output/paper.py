@@ -15,7 +15,12 @@ if TYPE_CHECKING:
 
     from nest.output.panels import Block
 
-PAPERS = {Paper.A4: (210.0, 297.0), Paper.A3: (297.0, 420.0), Paper.LETTER: (215.9, 279.4), Paper.TABLOID: (279.4, 431.8)}
+PAPERS = {
+    Paper.A4: (210.0, 297.0),
+    Paper.A3: (297.0, 420.0),
+    Paper.LETTER: (215.9, 279.4),
+    Paper.TABLOID: (279.4, 431.8),
+}
 """Upright width and height in mm (ISO 216; ANSI/ASME Y14.1)."""
 MARGIN = 8.0
 """Edge that printers leave white, mm."""

@@ -12,13 +12,12 @@ from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
 from nest.errors import MissingExtra, OutputError
-from nest.output.guide import View
-from nest.output.guide_blocks import SHORT_CAUTION
 from nest.output.page import Look
 from nest.output.paper import MARGIN, PAPERS
 from nest.output.pdf_fonts import PLAIN, ready_fonts, runs
 from nest.output.text_fit import Box, text_width
 from nest.output.tiles import FOOT_MM, TILE_MARGIN_MM, tiles_of
+from nest.output.views.blocks import SHORT_CAUTION
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -55,7 +54,7 @@ def pdf_bytes(guides: Sequence[Guide], paper: Paper, size: Size) -> bytes:
         The room's paper.
     size
         ``FIT``: each page on one sheet of paper, reduced where it must be. ``TILES``: so too, and behind each page of
-        raw and finish cutting that is reduced, its drawing at full size on several sheets. ``FULL``: each page at full
+        raw or finish cuts that is reduced, its drawing at full size on several sheets. ``FULL``: each page at full
         size, the page as large as it needs.
 
     Raises
@@ -73,8 +72,7 @@ def pdf_bytes(guides: Sequence[Guide], paper: Paper, size: Size) -> bytes:
                 book.full(sketch, page)
                 continue
             book.fit(sketch, page)
-            tiled = size is Size.TILES and page.k > 1.0005 and guide.view in (View.RAW, View.FINISH)
-            if tiled and page.drawing is not None:
+            if size is Size.TILES and page.k > 1.0005 and page.drawing is not None:
                 for tile in tiles_of(page.drawing, PAPERS[paper]):
                     book.tile(sketch, page, tile)
     return book.done()
@@ -231,7 +229,7 @@ class _Book:
         pdf.drawPath(path, **paint)
 
     def _hatched(self, mark: Mark, place: _Place, hatch: Hatch) -> None:
-        """Fill a rectangle with lines that fall to the right, as the pattern of the SVG does when turned by 45 degrees."""
+        """Fill a rectangle with lines that rise to the right at 45 degrees, as the SVG's pattern does."""
         pdf = self._pdf
         (left, top), (right, low) = mark.points[0], mark.points[2]
         pdf.saveState()

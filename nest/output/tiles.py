@@ -62,13 +62,15 @@ def _grid(drawing: Box, paper: tuple[float, float]) -> tuple[Tile, ...]:
     for row in range(rows):
         for column in range(columns):
             x, y = drawing.x + column * step_x, drawing.y + row * step_y
-            window = Box(x=x, y=y, w=min(usable[0], drawing.x + drawing.w - x), h=min(usable[1], drawing.y + drawing.h - y))
+            w, h = min(usable[0], drawing.x + drawing.w - x), min(usable[1], drawing.y + drawing.h - y)
+            window = Box(x=x, y=y, w=w, h=h)
             mine_x = [seam for seam in seams_x if window.x < seam < window.x + window.w]
             mine_y = [seam for seam in seams_y if window.y < seam < window.y + window.h]
             # Between the seams of neighbours the marks' places come from the grid, so both sides have the same.
             spots_y = _spots(drawing.y, drawing.h, step_y, row)
             spots_x = _spots(drawing.x, drawing.w, step_x, column)
-            marks = [(seam, at) for seam in mine_x for at in spots_y] + [(at, seam) for seam in mine_y for at in spots_x]
+            marks = [(seam, at) for seam in mine_x for at in spots_y]
+            marks += [(at, seam) for seam in mine_y for at in spots_x]
             seams = [((seam, window.y), (seam, window.y + window.h)) for seam in mine_x]
             seams += [((window.x, seam), (window.x + window.w, seam)) for seam in mine_y]
             out.append(Tile(row=row + 1, column=column + 1, rows=rows, columns=columns, window=window,

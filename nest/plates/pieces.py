@@ -119,7 +119,9 @@ def told_length(mm: float, unit: Unit) -> str:
 
 def told_border(mm: float, unit: Unit) -> str:
     """Return a border as warnings offer it, rounded down to 0.1 mm or 0.005 in so that it does fit."""
-    return f"{math.floor(mm * 10) / 10:.1f} mm" if unit is Unit.MM else f"{math.floor(mm / MM_PER_INCH * 200) / 200:.3f} in"
+    if unit is Unit.MM:
+        return f"{math.floor(mm * 10) / 10:.1f} mm"
+    return f"{math.floor(mm / MM_PER_INCH * 200) / 200:.3f} in"
 
 
 def wrap_warning(piece: Piece, room: Room) -> str | None:

@@ -19,7 +19,7 @@ from nest.domain.plan import CutStage, Edge, Unplaced
 from nest.domain.room import Cutting, Unit
 from nest.output.guide import guides, plan_key
 from nest.output.patterns import patterns
-from nest.output.sheet_drawing import numbered_pieces
+from nest.output.views.numbering import numbered_pieces
 from tests.output import sample_plans as samples
 
 if TYPE_CHECKING:

@@ -109,7 +109,8 @@ def sheet_seen(sheet: PlannedSheet, side: Side) -> PlannedSheet:
     """Return a sheet as one sees it from a side: bottom edge at the bottom, the base side turned over left to right."""
     lies = Placement(w=sheet.across_mm, h=sheet.around_mm, over=side is Side.BASE)
     rests = tuple(replace(rest, rect=lies.rect(rest.rect)) for rest in sheet.rests)
-    return replace(sheet, plates=tuple(map(lies.plate, sheet.plates)), rests=rests, cuts=tuple(map(lies.cut, sheet.cuts)))
+    plates, cuts = tuple(map(lies.plate, sheet.plates)), tuple(map(lies.cut, sheet.cuts))
+    return replace(sheet, plates=plates, rests=rests, cuts=cuts)
 
 
 def plate_seen(sheet: PlannedSheet, index: int, side: Side) -> PlannedSheet:

@@ -7,7 +7,10 @@ from typing import TYPE_CHECKING
 
 from nest.domain.plan import Rect
 from nest.domain.room import Cutting
-from nest.output.guide_blocks import (
+from nest.output.panels import check_block, paragraphs, table
+from nest.output.piece_label import copy_words
+from nest.output.sheet_drawing import Show
+from nest.output.views.blocks import (
     KNIFE,
     POLYMER,
     WIDTH,
@@ -18,9 +21,6 @@ from nest.output.guide_blocks import (
     told_fields,
     warning_blocks,
 )
-from nest.output.panels import check_block, paragraphs, table
-from nest.output.piece_label import copy_words
-from nest.output.sheet_drawing import Show
 from nest.output.views.facing import Side, measure_of, plate_seen
 from nest.output.views.page_drawing import PageSpec
 from nest.output.views.steps import measured_from, same, steps, within
@@ -30,9 +30,9 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from nest.domain.plan import PlannedSheet
-    from nest.output.guide_blocks import Subject
     from nest.output.panels import Block
     from nest.output.sheet_drawing import Item
+    from nest.output.views.blocks import Subject
     from nest.output.views.facing import Measure
     from nest.output.views.steps import Step
 
@@ -69,6 +69,7 @@ def finish_cutting(subject: Subject, index: int, side: Side) -> PageSpec:
         ],
         first=len(first) + 2,
         measure=measure,
+        life_size=True,
         edges=("", ""),
     )
 
@@ -79,8 +80,8 @@ def _about(subject: Subject, index: int, seen: PlannedSheet, cuts: int) -> Block
     if angle > 0:
         reach = subject.room.materials[seen.material].thickness_mm * math.tan(math.radians(angle))
         bevel = (
-            f"ALL FOUR SIDES of every piece, {angle:g}° from the vertical: the base is {told.told(reach)} wider on each "
-            "side than the print face; the lines drawn are those of the base"
+            f"ALL FOUR SIDES of every piece, {angle:g}° from the vertical: the base is {told.told(reach)} wider on "
+            "each side than the print face; the lines drawn are those of the base"
         )
     else:
         bevel = "none: cut upright on all sides"

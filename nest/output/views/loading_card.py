@@ -7,7 +7,9 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from nest.domain.plan import Edge
-from nest.output.guide_blocks import (
+from nest.output.panels import check_block, paragraphs, table
+from nest.output.sheet_drawing import Show
+from nest.output.views.blocks import (
     POLYMER,
     WIDTH,
     caution_block,
@@ -17,8 +19,6 @@ from nest.output.guide_blocks import (
     told_fields,
     warning_blocks,
 )
-from nest.output.panels import check_block, paragraphs, table
-from nest.output.sheet_drawing import Show
 from nest.output.views.facing import QUARTERS, Side, measure_of, plate_seen
 from nest.output.views.page_drawing import PageSpec
 from nest.output.words import EDGE_WORDS, one_line
@@ -26,8 +26,8 @@ from nest.output.words import EDGE_WORDS, one_line
 if TYPE_CHECKING:
     from nest.domain.plan import PlacedPiece, PlannedPlate, PlannedSheet
     from nest.domain.room import Room
-    from nest.output.guide_blocks import Subject
     from nest.output.panels import Block
+    from nest.output.views.blocks import Subject
     from nest.output.views.facing import Measure
 
 KG_PER_M3 = 1100.0
@@ -35,8 +35,8 @@ KG_PER_M3 = 1100.0
 HEAVY_KG = 12.0
 """From here on two people lift (common practice)."""
 IMAGER = (
-    "Imager: laser and drum run behind closed, interlocked covers; never bypass them. Edges lie flat and taped: a loose "
-    "plate can strike the laser head."
+    "Imager: laser and drum run behind closed, interlocked covers; never bypass them. Edges lie flat and taped: a "
+    "loose plate can strike the laser head."
 )
 HEAVY = "This plate is heavy: two people lift and load it."
 

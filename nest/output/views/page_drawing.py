@@ -6,12 +6,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nest.domain.plan import CutStage, Rect
-from nest.output.guide_blocks import SHORT_CAUTION
 from nest.output.page import Frame, Look
 from nest.output.paper import MARGIN, PAPERS, Lanes, lay_out
 from nest.output.sheet_drawing import LANE_K, RAW_NUMBER, SheetDrawing
 from nest.output.side_columns import draw_columns, draw_datum
 from nest.output.text_fit import Box, shortened, text_width
+from nest.output.views.blocks import SHORT_CAUTION
 from nest.output.views.details import Detail, cropped, windows
 from nest.output.views.facing import Side
 from nest.output.words import one_line
@@ -39,8 +39,8 @@ _DETAIL_LANES = Lanes(left=2.0, right=2.0, top=2.0, bottom=2.0)
 class PageSpec:
     """What stands on a page: the sheet as it lies and its pieces, what to show of them, texts and tables.
 
-    The first ``first`` blocks stand on the first page with the drawing. ``measure`` is None where no figures are taken
-    on the drawing.
+    The first ``first`` blocks stand on the first page with the drawing. ``measure`` tells where figures are taken from.
+    ``life_size`` says that the drawing is of use at full size: something is cut along its lines.
     """
 
     title: str
@@ -51,13 +51,14 @@ class PageSpec:
     show: Show
     blocks: Sequence[Block]
     first: int
-    measure: Measure | None
+    measure: Measure
+    life_size: bool = False
     edges: tuple[str, str] = ("LEFT EDGE", "BOTTOM EDGE")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Page:
-    """A page on a canvas: its box there, by how much it is reduced on paper, and where the drawing is, if it has one."""
+    """A page on a canvas: its box there, by how much it is reduced on paper, and where a drawing to cut by is."""
 
     title: str
     box: Box
@@ -66,7 +67,7 @@ class Page:
 
 
 class Pages:
-    """Puts pages on a canvas one below the other, each as large as its paper enlarged until the drawing is life-size."""
+    """Puts pages on a canvas one below the other, each its paper enlarged until the drawing is life-size."""
 
     def __init__(self, canvas: Canvas, paper: Paper, lengths: Lengths) -> None:
         self._canvas, self._paper, self._lengths = canvas, paper, lengths
@@ -82,7 +83,7 @@ class Pages:
             self._canvas.shift(0.0, self._y, f"{prefix}t{number}-")
             self._heading(spec, look, layout, title, SHORT_CAUTION)
             draw_columns(self._canvas, columns, look)
-            self._close(layout, title, None)
+            self._close(layout, spec, title, None)
         for detail in found:
             self._detail(spec, detail, f"{prefix}d{detail.letter}-")
 
@@ -95,8 +96,7 @@ class Pages:
         self._heading(spec, look, layout, spec.title, spec.info)
         frame = Frame(left=layout.left * k, bottom=layout.top * k + sheet.around_mm)
         drawing = SheetDrawing(self._canvas, frame, look, self._lengths)
-        if spec.measure is not None:
-            self._datum(spec.measure, frame, look, drawing)
+        self._datum(spec.measure, frame, look, drawing)
         drawing.draw(sheet, spec.items, show)
         missing = (drawing.missing_pieces, drawing.missing_cuts)
         found = windows(sheet, spec.items, missing, k, PAPERS[self._paper]) if show.details else []
@@ -107,15 +107,15 @@ class Pages:
         whole = frame.box(Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm))
         inked = Box(x=whole.x - lanes.left * k, y=whole.y - lanes.top * k, w=whole.w + (lanes.left + lanes.right) * k,
                     h=whole.h + (lanes.top + lanes.bottom) * k)  # fmt: skip
-        self._close(layout, spec.title, inked)
+        self._close(layout, spec, spec.title, inked if spec.life_size else None)
         return layout, found
 
-    def _close(self, layout: PageLayout, title: str, drawing: Box | None) -> None:
+    def _close(self, layout: PageLayout, spec: PageSpec, title: str, drawing: Box | None) -> None:
         """Note the page just drawn and go on below it."""
         w, h = layout.w * layout.k, layout.h * layout.k
         shifted = None if drawing is None else Box(x=drawing.x, y=drawing.y + self._y, w=drawing.w, h=drawing.h)
         box = Box(x=0.0, y=self._y, w=w, h=h)
-        self.pages.append(Page(title=title, box=box, k=layout.k, drawing=shifted))
+        self.pages.append(Page(title=f"{title}, {spec.side.words.lower()}", box=box, k=layout.k, drawing=shifted))
         self._canvas.w, self._canvas.h = max(self._canvas.w, w), self._y + h
         self._y += h + BETWEEN * layout.k
 
@@ -144,7 +144,7 @@ class Pages:
                          w=long, h=long))  # fmt: skip
 
     def _edge_names(self, spec: PageSpec, frame: Frame, look: Look, lanes: Lanes) -> None:
-        """Write name and length of the left and the bottom edge outside the drawing, clear of the numbers of raw cuts."""
+        """Write name and length of the left and the bottom edge outside, clear of the numbers of raw cuts."""
         sheet, told = spec.sheet, self._lengths
         box = frame.box(Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm))
         unit = told.unit.value
@@ -155,7 +155,8 @@ class Pages:
             (bottom, f"across {told.exact(sheet.across_mm)} {unit}", box.w, below, False),
             (left, f"around {told.exact(sheet.around_mm)} {unit}", box.h, beside, True),
         ):
-            for words in (f"{name} · {length}" if name else length, length, told.exact(sheet.around_mm if upward else sheet.across_mm)):
+            shortest = told.exact(sheet.around_mm if upward else sheet.across_mm)
+            for words in (f"{name} · {length}" if name else length, length, shortest):
                 if text_width(words, look.table, bold=True) <= room:
                     self._canvas.text("references", words, at, look.table, anchor="middle", bold=True, upward=upward)
                     break
@@ -169,7 +170,7 @@ class Pages:
         self._heading(spec, look, layout, title, f"The part framed on the whole drawing, larger. {SHORT_CAUTION}")
         frame = Frame(left=layout.left * look.k, bottom=layout.top * look.k + sheet.around_mm)
         SheetDrawing(self._canvas, frame, look, self._lengths).draw(sheet, items, spec.show.detail())
-        self._close(layout, title, None)
+        self._close(layout, spec, title, None)
 
 
 def _lanes(raw_cuts: int) -> Lanes:

@@ -5,7 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from nest.domain.plan import CutStage, Edge, Rect
-from nest.output.guide_blocks import (
+from nest.output.panels import check_block, numbered, paragraphs
+from nest.output.sheet_drawing import Show
+from nest.output.views.blocks import (
     KNIFE,
     POLYMER,
     RAW,
@@ -18,8 +20,6 @@ from nest.output.guide_blocks import (
     told_fields,
     warning_blocks,
 )
-from nest.output.panels import check_block, numbered, paragraphs
-from nest.output.sheet_drawing import Show
 from nest.output.views.facing import Side, measure_of, sheet_seen
 from nest.output.views.page_drawing import PageSpec
 from nest.output.views.steps import SHEET_ERROR_MM, raw_steps, steps, takes_error, within
@@ -27,8 +27,8 @@ from nest.output.words import one_line
 
 if TYPE_CHECKING:
     from nest.domain.plan import PlannedSheet, Rest
-    from nest.output.guide_blocks import Subject
     from nest.output.panels import Block
+    from nest.output.views.blocks import Subject
     from nest.output.views.facing import Measure
     from nest.output.views.steps import RawStep
 
@@ -64,6 +64,7 @@ def raw_cutting(subject: Subject, side: Side) -> PageSpec:
         ],
         first=len(first) + 1,
         measure=measure,
+        life_size=any(cut.stage is CutStage.RAW for cut in sheet.cuts),
     )
 
 
@@ -103,7 +104,7 @@ def _step(subject: Subject, sheet: PlannedSheet, raw: RawStep) -> tuple[str, lis
     line, way = ("across", "around") if level else ("around", "across")
     left = raw.other.h if level else raw.other.w
     texts = [
-        f"Stop {told.told(raw.stop_mm)} from the {EDGE_NAMES[raw.edge]} edge of the part in hand; the line runs {line}.",
+        f"Stop {told.told(raw.stop_mm)} from the {EDGE_NAMES[raw.edge]} edge of the part in hand; line runs {line}.",
         f"Measured from the side of {kept}: {way} {told.told(raw.stop_mm)}, check it.",
     ]
     if raw.takes is None:
@@ -111,7 +112,7 @@ def _step(subject: Subject, sheet: PlannedSheet, raw: RawStep) -> tuple[str, lis
     elif raw.takes:
         texts.append(f"Left: {other}, {way} about {told.told(left)}: what the sheet is off stays here, in the rest.")
     else:
-        texts.append(f"Left: {other}, {way} {told.told(left)}: no rest takes what the sheet is off, measure this plate.")
+        texts.append(f"Left: {other}, {way} {told.told(left)}: no rest takes what the sheet is off; measure it.")
     for rest in sheet.rests:
         if any(_is(rest, part) for part in (raw.kept, raw.other)):
             texts.append(label_words(subject, rest) if rest.kept else f"{rest.id} is scrap.")

@@ -118,11 +118,11 @@ def measured_from(step: Step, measure: Measure, pieces: Sequence[Rect]) -> tuple
     if part is None or step.low is None or step.high is None:
         return near, _distance(Rect(x=0.0, y=0.0, w=measure.w, h=measure.h), step.at, near)
     low, high = (Edge.Y0, Edge.Y1) if step.runs_across else (Edge.X0, Edge.X1)
-    start, end, whole = (part.y, part.y + part.h, measure.h) if step.runs_across else (part.x, part.x + part.w, measure.w)
+    start, length, whole = (part.y, part.h, measure.h) if step.runs_across else (part.x, part.w, measure.w)
     fixed = Edge.Y0 if step.runs_across else near
 
     def rank(edge: Edge) -> tuple[bool, bool, bool]:
-        outer = start <= EPS_MM if edge is low else end >= whole - EPS_MM
+        outer = start <= EPS_MM if edge is low else start + length >= whole - EPS_MM
         half = step.low if edge is low else step.high
         holds = any(within(piece, half) for piece in pieces) if half is not None else False
         return outer and edge is not fixed, not holds, edge is not near
@@ -138,26 +138,27 @@ def _distance(part: Rect, at: float, edge: Edge) -> float:
 
 def raw_steps(sheet: PlannedSheet, cuts: Sequence[Step], measure: Measure) -> tuple[RawStep, ...]:
     """Return the raw cuts with the side each is measured from; cuts of no known part are left out."""
-    known = [step for step in cuts if step.part is not None]
     exact: list[tuple[Rect, bool, bool]] = [
         (Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm), False, False)
     ]
     out = []
-    for step in known:
-        assert step.part is not None and step.low is not None and step.high is not None
-        found = next(item for item in exact if same(item[0], step.part))
+    for step in cuts:
+        part, low, high_half = step.part, step.low, step.high
+        if part is None or low is None or high_half is None:
+            continue
+        found = next(item for item in exact if same(item[0], part))
         exact.remove(found)
         sure = found[2] if step.runs_across else found[1]
-        halves = {False: step.low, True: step.high}
+        halves = {False: low, True: high_half}
         upright, level = measure.edges
         near = (level if step.runs_across else upright) in (Edge.X1, Edge.Y1)
-        takers = {high: takes_error(half, known, sheet, step.runs_across) for high, half in halves.items()}
+        takers = {high: takes_error(half, cuts, sheet, step.runs_across) for high, half in halves.items()}
         # Measure from the side that must be exact; where both or neither could take the error, from the datum.
         high = near if sure or takers[True] == takers[False] else takers[False]
         kept, other = halves[high], halves[not high]
         edge = ((Edge.X0, Edge.X1), (Edge.Y0, Edge.Y1))[step.runs_across][high]
         out.append(RawStep(
-            step=step, edge=edge, stop_mm=_distance(step.part, step.at, edge), kept=kept, other=other,
+            step=step, edge=edge, stop_mm=_distance(part, step.at, edge), kept=kept, other=other,
             takes=None if sure else takers[not high],
         ))  # fmt: skip
         for half, is_exact in ((kept, True), (other, sure)):

@@ -5,7 +5,10 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from nest.output.areas import sheet_areas
-from nest.output.guide_blocks import (
+from nest.output.panels import check_block, table
+from nest.output.piece_label import copy_words
+from nest.output.sheet_drawing import Show
+from nest.output.views.blocks import (
     KNIFE,
     POLYMER,
     RAW,
@@ -17,17 +20,14 @@ from nest.output.guide_blocks import (
     told_fields,
     warning_blocks,
 )
-from nest.output.panels import check_block, table
-from nest.output.piece_label import copy_words
-from nest.output.sheet_drawing import Show
 from nest.output.views.facing import Side, measure_of
 from nest.output.views.loading_card import with_note
 from nest.output.views.page_drawing import PageSpec
 from nest.output.words import EDGE_WORDS, one_line, percent, piece_size
 
 if TYPE_CHECKING:
-    from nest.output.guide_blocks import Subject
     from nest.output.panels import Block
+    from nest.output.views.blocks import Subject
     from nest.output.views.facing import Measure
 
 

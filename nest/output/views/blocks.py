@@ -5,18 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from nest.domain.plan import CutStage
-from nest.output.numbering import numbered_pieces
 from nest.output.panels import ONE, Block, Cell, fields, line_of, paragraphs, table
 from nest.output.sheet_drawing import Item
 from nest.output.text_fit import LEADING
+from nest.output.views.numbering import numbered_pieces
 from nest.output.words import one_line
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Sequence
 
     from nest.domain.job import Row
-    from nest.domain.plan import PlacedPiece, PlannedSheet
+    from nest.domain.plan import CutStage, PlacedPiece, PlannedSheet
     from nest.domain.room import Room
     from nest.output.lengths import Lengths
     from nest.output.panels import Sample
@@ -29,7 +28,8 @@ KNIFE = "Knife and guillotine: guards in place, hands clear of the blade, cut-re
 POLYMER = "Uncured polymer harms skin: wear gloves, keep trimmings and dust off skin, wash before eating."
 RAW = "Raw sheets: print side (mask) up, protective film on, under yellow light only; keep them flat."
 RAW_FROM_BASE = (
-    "Raw sheets: protective film on, on a clean soft bed when the mask faces down, under yellow light only; keep them flat."
+    "Raw sheets: protective film on, on a clean soft bed when the mask faces down, under yellow light only; keep them "
+    "flat."
 )
 RULES = (
     "Local rules, the material's data sheet, the machine's manual and the room's qualified safety person come first; "
