@@ -149,8 +149,9 @@ class SheetDrawing:
             if show.keep_outs and strip.w > 0 and strip.h > 0:
                 fill = canvas.hatch("keep-out-hatch", 1.1 * look.k, look.thin_mm, 45.0)
                 name = id_of("keep-out", plate.id, edge)
-                canvas.rect("keep-outs", self._frame.box(strip), id=name, fill=fill, stroke="black",
-                            stroke_width=look.thin_mm)  # fmt: skip
+                # On the loading card the line around the laser's area takes the place of the strips' own.
+                canvas.rect("keep-outs", self._frame.box(strip), id=name, fill=fill,
+                            stroke="none" if show.laser else "black", stroke_width=look.thin_mm)  # fmt: skip
         canvas.rect("plates", self._frame.box(plate.rect), about=f"plate {one_line(plate.id)}", kind="plate",
                     id=id_of("plate", plate.id), fill="none", stroke="black", stroke_width=look.finish_mm)  # fmt: skip
         if show.laser and inner.w > 0 and inner.h > 0:

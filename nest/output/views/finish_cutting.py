@@ -70,7 +70,7 @@ def finish_cutting(subject: Subject, index: int, side: Side) -> PageSpec:
         first=len(first) + 2,
         measure=measure,
         life_size=True,
-        edges=("", ""),
+        edges=("", "", "", ""),
     )
 
 

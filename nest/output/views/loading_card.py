@@ -69,8 +69,16 @@ def loading_card(subject: Subject, index: int, side: Side) -> PageSpec:
         ],
         first=len(first),
         measure=measure,
-        edges=("", ""),
+        edges=_edge_words(subject),
     )
+
+
+def _edge_words(subject: Subject) -> tuple[str, str, str, str]:
+    """Return what holds each edge on the drum: left, bottom, right, top."""
+    told, imager = subject.lengths, subject.room.imager
+    tape = f"tape {told.told(imager.drum_tape_mm)}" if imager.drum_tape_mm else ""
+    clamp = f"clamp {told.told(imager.clamp_mm)}" if imager.clamp_mm else ""
+    return tape, clamp, tape, " · ".join(word for word in ("TAIL EDGE", tape) if word)
 
 
 def plate_kilos(plate: PlannedPlate, room: Room, material: str) -> float:

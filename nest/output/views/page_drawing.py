@@ -40,7 +40,7 @@ class PageSpec:
     """What stands on a page: the sheet as it lies and its pieces, what to show of them, texts and tables.
 
     The first ``first`` blocks stand on the first page with the drawing. ``measure`` tells where figures are taken from.
-    ``life_size`` says that the drawing is of use at full size: something is cut along its lines.
+    ``edges`` are the names of the left, bottom, right and top edge. ``life_size`` says that the drawing is of use at full size: something is cut along its lines.
     """
 
     title: str
@@ -53,7 +53,7 @@ class PageSpec:
     first: int
     measure: Measure
     life_size: bool = False
-    edges: tuple[str, str] = ("LEFT EDGE", "BOTTOM EDGE")
+    edges: tuple[str, str, str, str] = ("LEFT EDGE", "BOTTOM EDGE", "", "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -144,19 +144,23 @@ class Pages:
                          w=long, h=long))  # fmt: skip
 
     def _edge_names(self, spec: PageSpec, frame: Frame, look: Look, lanes: Lanes) -> None:
-        """Write name and length of the left and the bottom edge outside, clear of the numbers of raw cuts."""
+        """Write the names of the edges outside, with the lengths at the left and the bottom, clear of raw cut numbers."""
         sheet, told = spec.sheet, self._lengths
         box = frame.box(Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm))
         unit = told.unit.value
         below = (box.x + box.w / 2, box.y + box.h + lanes.bottom * look.k - 0.4 * look.table)
         beside = (box.x - lanes.left * look.k + 1.0 * look.table, box.y + box.h / 2)
-        left, bottom = spec.edges
+        left, bottom, right, top = spec.edges
+        above = (box.x + box.w / 2, box.y - 1.2 * look.k)
+        opposite = (box.x + box.w + 1.2 * look.k + look.table, box.y + box.h / 2)
         for name, length, room, at, upward in (
             (bottom, f"across {told.exact(sheet.across_mm)} {unit}", box.w, below, False),
             (left, f"around {told.exact(sheet.around_mm)} {unit}", box.h, beside, True),
+            (top, "", box.w, above, False),
+            (right, "", box.h, opposite, True),
         ):
-            shortest = told.exact(sheet.around_mm if upward else sheet.across_mm)
-            for words in (f"{name} · {length}" if name else length, length, shortest):
+            shortest = told.exact(sheet.around_mm if upward else sheet.across_mm) if length else ""
+            for words in (" · ".join(word for word in (name, length) if word), length, shortest):
                 if text_width(words, look.table, bold=True) <= room:
                     self._canvas.text("references", words, at, look.table, anchor="middle", bold=True, upward=upward)
                     break

@@ -78,7 +78,7 @@ def _measure_first(subject: Subject, sheet: PlannedSheet, measure: Measure) -> B
         if takes_error(whole, made, sheet, level):
             rule = "What it is off goes to a rest, never to a plate."
         else:
-            rule = f"No rest can take what it is off: cut no sheet that measures less than {told.told(length)}."
+            rule = f"No rest can take what it is off: use no sheet that measures less than {told.told(length)}."
         entries.append((name, [f"nominal {told.told(length)}, measured _______", rule]))
     entries.append(("", [
         f"Up to {off} off is usual. If it is off by more, stop and tell the planner.", datum_words(measure),
