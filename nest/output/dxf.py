@@ -12,9 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 from nest.domain.plan import CutStage, Edge, Rect
 from nest.errors import MissingExtra
-from nest.output.lengths import lengths_of
 from nest.output.patterns import patterns
-from nest.output.views.blocks import Subject
+from nest.output.views.blocks import subject_of
 from nest.output.views.facing import Side, plate_seen, sheet_seen
 from nest.output.words import one_line, row_words
 
@@ -24,6 +23,7 @@ if TYPE_CHECKING:
     from nest.domain.job import Row
     from nest.domain.plan import Plan, PlannedSheet
     from nest.domain.room import Room
+    from nest.output.views.blocks import Subject
 
 CUTTING = "Structural-Cutting"
 OUTLINE = "Dimensions"
@@ -61,7 +61,7 @@ def dxf_files(
     for pattern in patterns(plan):
         if sheets is not None and not any(sheet.id in sheets for sheet in pattern.sheets):
             continue
-        subject = Subject(pattern=pattern, room=room, rows=rows, key="", warnings=(), lengths=lengths_of(room))
+        subject = subject_of(pattern, room, rows)
         for side in sides:
             tail = "-base" if side is Side.BASE else ""
             if any(cut.stage is CutStage.RAW for cut in pattern.first.cuts):

@@ -13,12 +13,11 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 from nest.output.drawing import Canvas
-from nest.output.lengths import lengths_of
 from nest.output.notices import plan_rows, told_warnings, warnings_by_job
 from nest.output.patterns import Pattern, patterns
 from nest.output.plan_file import dump_plan
 from nest.output.sheet_drawing import LAYERS
-from nest.output.views.blocks import Subject
+from nest.output.views.blocks import subject_of
 from nest.output.views.facing import sides_of
 from nest.output.views.finish_cutting import finish_cutting
 from nest.output.views.loading_card import loading_card
@@ -33,6 +32,7 @@ if TYPE_CHECKING:
     from nest.domain.job import Row, RowKey
     from nest.domain.plan import Plan
     from nest.domain.room import Room
+    from nest.output.views.blocks import Subject
     from nest.output.views.facing import Side
     from nest.output.views.page_drawing import PageSpec
 
@@ -105,7 +105,7 @@ def drawn_guides(
     for pattern in patterns(plan):
         stem = _stem(pattern.first.id, used)
         if sheets is None or any(sheet.id in sheets for sheet in pattern.sheets):
-            subject = _subject(pattern, room, rows, key, sheet_warnings(plan, pattern))
+            subject = subject_of(pattern, room, rows, key, sheet_warnings(plan, pattern))
             found += [drawn_guide(subject, view, stem, sides) for view in views]
     return found
 
@@ -130,11 +130,7 @@ def view_svg(
     sides
         Sides to draw from; None for the room's.
     """
-    return drawn_guide(_subject(pattern, room, rows, key, warnings), view, "guide", sides).svg()
-
-
-def _subject(pattern: Pattern, room: Room, rows: Sequence[Row], key: str, warnings: Sequence[str]) -> Subject:
-    return Subject(pattern=pattern, room=room, rows=rows, key=key, warnings=warnings, lengths=lengths_of(room))
+    return drawn_guide(subject_of(pattern, room, rows, key, warnings), view, "guide", sides).svg()
 
 
 def drawn_guide(subject: Subject, view: View, stem: str, sides: Sequence[Side] | None = None) -> Guide:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from nest.output.lengths import lengths_of
 from nest.output.panels import ONE, Block, Cell, fields, line_of, paragraphs, table
 from nest.output.sheet_drawing import Item
 from nest.output.text_fit import LEADING
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from nest.output.panels import Sample
     from nest.output.patterns import Pattern
     from nest.output.views.facing import Measure
+    from nest.output.views.numbering import NumberedPiece
 
 WIDTH = 38.0 * ONE.table
 """Width of running text beside a drawing, mm on paper."""
@@ -56,7 +58,10 @@ _KEY: tuple[tuple[Sample, str], ...] = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
-    """What a guide is about: a pattern of equal sheets, its room and rows, the plan's short name and its warnings."""
+    """What a guide is about: a pattern of equal sheets, its room and rows, the plan's short name and its warnings.
+
+    ``numbers`` are those of the pieces, the same on every guide.
+    """
 
     pattern: Pattern
     room: Room
@@ -64,6 +69,7 @@ class Subject:
     key: str
     warnings: Sequence[str]
     lengths: Lengths
+    numbers: tuple[NumberedPiece, ...]
 
     @property
     def times(self) -> str:
@@ -75,7 +81,7 @@ class Subject:
         """Return the pieces to draw of a sheet as it lies, whose plates are these of the pattern's first sheet."""
         first = self.pattern.first
         found = []
-        for number, plate, index in numbered_pieces(self.pattern):
+        for number, plate, index in self.numbers:
             if plate in plates:
                 piece = seen.plates[plates.index(plate)].pieces[index]
                 copies = self.pattern.copies[plate][index]
@@ -85,7 +91,15 @@ class Subject:
     def numbered(self, plate: int) -> list[tuple[int, int, PlacedPiece]]:
         """Return number, index and piece of one plate's pieces as the plan has them."""
         pieces = self.pattern.first.plates[plate].pieces
-        return [(number, index, pieces[index]) for number, at, index in numbered_pieces(self.pattern) if at == plate]
+        return [(number, index, pieces[index]) for number, at, index in self.numbers if at == plate]
+
+
+def subject_of(
+    pattern: Pattern, room: Room, rows: Sequence[Row], key: str = "", warnings: Sequence[str] = ()
+) -> Subject:
+    """Return the subject of a pattern's guides."""
+    return Subject(pattern=pattern, room=room, rows=rows, key=key, warnings=warnings, lengths=lengths_of(room),
+                   numbers=tuple(numbered_pieces(pattern)))  # fmt: skip
 
 
 def warning_blocks(subject: Subject) -> list[Block]:

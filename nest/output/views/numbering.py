@@ -36,9 +36,12 @@ def _freed(sheet: PlannedSheet, plate_index: int) -> dict[int, int]:
     plate = sheet.plates[plate_index]
     own = [cut for cut in sheet.cuts if cut.stage is CutStage.FINISH and cut.plate == plate.id]
     found: dict[int, int] = {}
+    left = dict(enumerate(plate.pieces))
     for number, step in enumerate(steps(plate.rect, own)):
         for half in (step.low, step.high):
-            for index, piece in enumerate(plate.pieces):
-                if half is not None and index not in found and same(half, piece.rect):
+            if half is not None:
+                index = next((index for index, piece in left.items() if same(half, piece.rect)), None)
+                if index is not None:
                     found[index] = number
+                    del left[index]
     return found

@@ -39,8 +39,9 @@ _DETAIL_LANES = Lanes(left=2.0, right=2.0, top=2.0, bottom=2.0)
 class PageSpec:
     """What stands on a page: the sheet as it lies and its pieces, what to show of them, texts and tables.
 
-    The first ``first`` blocks stand on the first page with the drawing. ``measure`` tells where figures are taken from.
-    ``edges`` are the names of the left, bottom, right and top edge. ``life_size`` says that the drawing is of use at full size: something is cut along its lines.
+    The first ``first`` blocks stand on the first page with the drawing. ``measure`` tells where figures are taken from,
+    ``edges`` are the names of the left, bottom, right and top edge. ``life_size`` says that the drawing is of use at
+    full size: something is cut along its lines.
     """
 
     title: str
@@ -144,7 +145,7 @@ class Pages:
                          w=long, h=long))  # fmt: skip
 
     def _edge_names(self, spec: PageSpec, frame: Frame, look: Look, lanes: Lanes) -> None:
-        """Write the names of the edges outside, with the lengths at the left and the bottom, clear of raw cut numbers."""
+        """Write names of the edges outside, lengths at the left and the bottom, clear of the numbers of raw cuts."""
         sheet, told = spec.sheet, self._lengths
         box = frame.box(Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm))
         unit = told.unit.value

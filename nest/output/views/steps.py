@@ -92,9 +92,10 @@ def _halves(part: Rect, at: float, runs_across: bool) -> tuple[Rect, Rect]:
 
 def same(one: Rect, other: Rect) -> bool:
     """Whether two rectangles are one, within the tolerance."""
-    return all(
-        abs(a - b) <= EPS_MM for a, b in ((one.x, other.x), (one.y, other.y), (one.w, other.w), (one.h, other.h))
-    )
+    return (
+        abs(one.x - other.x) <= EPS_MM and abs(one.y - other.y) <= EPS_MM
+        and abs(one.w - other.w) <= EPS_MM and abs(one.h - other.h) <= EPS_MM
+    )  # fmt: skip
 
 
 def within(inner: Rect, outer: Rect) -> bool:
