@@ -61,7 +61,7 @@ def dxf_files(
     for pattern in patterns(plan):
         if sheets is not None and not any(sheet.id in sheets for sheet in pattern.sheets):
             continue
-        subject = subject_of(pattern, room, rows)
+        subject = subject_of(pattern, room, {})
         for side in sides:
             tail = "-base" if side is Side.BASE else ""
             if any(cut.stage is CutStage.RAW for cut in pattern.first.cuts):

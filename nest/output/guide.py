@@ -17,7 +17,7 @@ from nest.output.notices import plan_rows, told_warnings, warnings_by_job
 from nest.output.patterns import Pattern, patterns
 from nest.output.plan_file import dump_plan
 from nest.output.sheet_drawing import LAYERS
-from nest.output.views.blocks import subject_of
+from nest.output.views.blocks import job_words, subject_of
 from nest.output.views.facing import sides_of
 from nest.output.views.finish_cutting import finish_cutting
 from nest.output.views.loading_card import loading_card
@@ -29,7 +29,7 @@ from nest.output.words import one_line
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from nest.domain.job import Row, RowKey
+    from nest.domain.job import Row
     from nest.domain.plan import Plan
     from nest.domain.room import Room
     from nest.output.views.blocks import Subject
@@ -99,13 +99,13 @@ def drawn_guides(
     sides
         Sides to draw from; None for the room's. The sheet at a glance is always seen from the print side.
     """
-    key = plan_key(plan)
+    key, jobs, told = plan_key(plan), job_words(rows), _Warnings(plan)
     used: set[str] = set()
     found = []
     for pattern in patterns(plan):
         stem = _stem(pattern.first.id, used)
         if sheets is None or any(sheet.id in sheets for sheet in pattern.sheets):
-            subject = subject_of(pattern, room, rows, key, sheet_warnings(plan, pattern))
+            subject = subject_of(pattern, room, jobs, key, told.of(pattern))
             found += [drawn_guide(subject, view, stem, sides) for view in views]
     return found
 
@@ -130,7 +130,7 @@ def view_svg(
     sides
         Sides to draw from; None for the room's.
     """
-    return drawn_guide(subject_of(pattern, room, rows, key, warnings), view, "guide", sides).svg()
+    return drawn_guide(subject_of(pattern, room, job_words(rows), key, warnings), view, "guide", sides).svg()
 
 
 def drawn_guide(subject: Subject, view: View, stem: str, sides: Sequence[Side] | None = None) -> Guide:
@@ -160,15 +160,21 @@ def _specs(subject: Subject, view: View, sides: Sequence[Side]) -> list[PageSpec
 
 def sheet_warnings(plan: Plan, pattern: Pattern) -> list[str]:
     """Return the plan's warnings that concern a pattern's pieces, or no row in particular."""
-    here = {piece.row for plate in pattern.first.plates for piece in plate.pieces}
-    rows = plan_rows(plan)
-    texts = [text for text in plan.warnings if _concerns(text, rows, here)]
-    return told_warnings(texts, rows)
+    return _Warnings(plan).of(pattern)
 
 
-def _concerns(text: str, rows: set[RowKey], here: set[RowKey]) -> bool:
-    _, named, _ = warnings_by_job([text], rows)[0]
-    return not named or any(row in here for row in named)
+class _Warnings:
+    """The warnings of a plan with the rows they name."""
+
+    def __init__(self, plan: Plan) -> None:
+        rows = plan_rows(plan)
+        self._named = [(text, warnings_by_job([text], rows)[0][1]) for text in plan.warnings]
+
+    def of(self, pattern: Pattern) -> list[str]:
+        """Return those that concern a pattern's pieces, or no row in particular."""
+        here = {piece.row for plate in pattern.first.plates for piece in plate.pieces}
+        texts = [text for text, named in self._named if not named or any(row in here for row in named)]
+        return told_warnings(texts, here)
 
 
 def plan_key(plan: Plan) -> str:

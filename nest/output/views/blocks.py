@@ -13,7 +13,7 @@ from nest.output.views.numbering import numbered_pieces
 from nest.output.words import one_line
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Sequence
+    from collections.abc import Collection, Mapping, Sequence
 
     from nest.domain.job import Row
     from nest.domain.plan import CutStage, PlacedPiece, PlannedSheet
@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from nest.output.views.facing import Measure
     from nest.output.views.numbering import NumberedPiece
 
+JobWords = tuple[str, str, str]
+"""Customer, title and press of a job."""
 WIDTH = 38.0 * ONE.table
 """Width of running text beside a drawing, mm on paper."""
 KNIFE = "Knife and guillotine: guards in place, hands clear of the blade, cut-resistant glove on the hand that holds."
@@ -58,14 +60,14 @@ _KEY: tuple[tuple[Sample, str], ...] = (
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
-    """What a guide is about: a pattern of equal sheets, its room and rows, the plan's short name and its warnings.
+    """What a guide is about: a pattern of equal sheets, its room, the plan's short name and its warnings.
 
-    ``numbers`` are those of the pieces, the same on every guide.
+    ``jobs`` holds what the rows tell of each job, ``numbers`` those of the pieces, the same on every guide.
     """
 
     pattern: Pattern
     room: Room
-    rows: Sequence[Row]
+    jobs: Mapping[str, JobWords]
     key: str
     warnings: Sequence[str]
     lengths: Lengths
@@ -94,11 +96,20 @@ class Subject:
         return [(number, index, pieces[index]) for number, at, index in self.numbers if at == plate]
 
 
+def job_words(rows: Sequence[Row]) -> dict[str, JobWords]:
+    """Return customer, title and press of each job, the first that its rows state."""
+    told: dict[str, JobWords] = {}
+    for row in rows:
+        before = told.get(row.job, ("", "", ""))
+        told[row.job] = (before[0] or row.customer, before[1] or row.title, before[2] or row.press)
+    return told
+
+
 def subject_of(
-    pattern: Pattern, room: Room, rows: Sequence[Row], key: str = "", warnings: Sequence[str] = ()
+    pattern: Pattern, room: Room, jobs: Mapping[str, JobWords], key: str = "", warnings: Sequence[str] = ()
 ) -> Subject:
-    """Return the subject of a pattern's guides."""
-    return Subject(pattern=pattern, room=room, rows=rows, key=key, warnings=warnings, lengths=lengths_of(room),
+    """Return the subject of a pattern's guides; ``jobs`` as `job_words` gives them."""
+    return Subject(pattern=pattern, room=room, jobs=jobs, key=key, warnings=warnings, lengths=lengths_of(room),
                    numbers=tuple(numbered_pieces(pattern)))  # fmt: skip
 
 
@@ -151,13 +162,8 @@ def datum_words(measure: Measure) -> str:
 
 def jobs_block(subject: Subject, jobs: Collection[str]) -> list[Block]:
     """Return customer, title and press of jobs, where the rows state any."""
-    told: dict[str, tuple[str, str, str]] = {}
-    for row in subject.rows:
-        before = told.get(row.job, ("", "", ""))
-        if row.job in jobs:
-            now = (row.customer, row.title, row.press)
-            told[row.job] = (before[0] or now[0], before[1] or now[1], before[2] or now[2])
-    lines = [[one_line(job), *map(one_line, words)] for job, words in sorted(told.items()) if any(words)]
+    told = {job: subject.jobs[job] for job in sorted(jobs) if any(subject.jobs.get(job, ()))}
+    lines = [[one_line(job), *map(one_line, words)] for job, words in told.items()]
     return [table("Jobs", ["job", "customer", "title", "press"], lines, right=frozenset())] if lines else []
 
 
