@@ -1,4 +1,4 @@
-"""A page in mm to draw on, and how it becomes SVG: the only module that knows svgwrite.
+"""A page in mm to draw on, and how it becomes SVG.
 
 Page coordinates run right and down from the upper left corner; one user unit is 1 mm. Everything is black on white:
 meaning is told by weight, dash, hatch and words.
@@ -9,14 +9,13 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
-
-import svgwrite
+from xml.sax.saxutils import escape
 
 from nest.output.marks import Mark, Point
 from nest.output.text_fit import ASCENT, DESCENT, Box
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from nest.output.marks import Shape
 
@@ -117,9 +116,7 @@ class Canvas:
 
     def svg(self) -> str:
         """Return the page as SVG text, an element a line, the same bytes for the same drawing."""
-        body: str = _document(self).tostring()
-        # Text escapes both signs, so this pair stands between elements only.
-        return '<?xml version="1.0" encoding="UTF-8"?>\n' + body.replace("><", ">\n<") + "\n"
+        return "\n".join([*_document(self), ""])
 
     def _add(
         self, shape: Shape, layer: str, points: tuple[Point, ...], look: dict[str, Any], **more: Any
@@ -132,57 +129,67 @@ class Canvas:
         self.marks.append(Mark(shape, layer, points, look, **more))
 
 
-def _document(canvas: Canvas) -> Any:
+def _document(canvas: Canvas) -> Iterator[str]:
+    """Return the lines of the SVG file."""
     w, h = number(canvas.w), number(canvas.h)
-    svg: Any = svgwrite.Drawing(
-        size=(f"{w}mm", f"{h}mm"), viewBox=f"0 0 {w} {h}", debug=False, role="img", font_family=FONT
+    yield '<?xml version="1.0" encoding="UTF-8"?>'
+    yield (
+        f'<svg xmlns="http://www.w3.org/2000/svg" version="1.1" width="{w}mm" height="{h}mm" viewBox="0 0 {w} {h}" '
+        f'role="img" font-family="{FONT}">'
     )
-    svg.set_desc(canvas.title, canvas.about)
-    svg.add(svg.rect((0, 0), (w, h), fill="white"))
-    layers = {}
-    for name, title in canvas.layers.items():
-        group = svg.g(id=name)
-        group.set_desc(title)
-        layers[name] = svg.add(group)
-    for name, hatch in canvas.hatches.items():
-        step = number(hatch.step)
-        pattern = svg.pattern(id=name, size=(step, step), patternUnits="userSpaceOnUse",
-                              patternTransform=f"rotate({number(hatch.turn)})")  # fmt: skip
-        pattern.add(svg.line((0, 0), (0, step), stroke="black", stroke_width=number(hatch.weight)))
-        svg.defs.add(pattern)
+    yield f"<title>{_text(canvas.title)}</title>"
+    yield f"<desc>{_text(canvas.about)}</desc>"
+    yield f'<rect x="0" y="0" width="{w}" height="{h}" fill="white"/>'
+    if canvas.hatches:
+        yield from ("<defs>", *(_pattern(name, hatch) for name, hatch in canvas.hatches.items()), "</defs>")
+    layers: dict[str, list[str]] = {name: [] for name in canvas.layers}
     for mark in canvas.marks:
-        element = _element(svg, mark)
-        if mark.about is not None:
-            element.set_desc(mark.about)
-        layers[mark.layer].add(element)
-    return svg
+        layers[mark.layer].append(_element(mark))
+    for name, title in canvas.layers.items():
+        yield from (f'<g id="{name}">', f"<title>{_text(title)}</title>", *layers[name], "</g>")
+    yield "</svg>"
 
 
-def _element(svg: Any, mark: Mark) -> Any:
+def _pattern(name: str, hatch: Hatch) -> str:
+    step = number(hatch.step)
+    return (
+        f'<pattern id="{name}" width="{step}" height="{step}" patternUnits="userSpaceOnUse" '
+        f'patternTransform="rotate({number(hatch.turn)})"><line x1="0" y1="0" x2="0" y2="{step}" stroke="black" '
+        f'stroke-width="{number(hatch.weight)}"/></pattern>'
+    )
+
+
+def _element(mark: Mark) -> str:
+    x, y = number(mark.points[0][0]), number(mark.points[0][1])
     look = _look(mark.look)
-    first = mark.points[0]
+    if mark.shape == "text":
+        if mark.bold:
+            look += ' font-weight="bold"'
+        if mark.anchor != "start":
+            look += f' text-anchor="{mark.anchor}"'
+        if mark.upward:
+            look += f' transform="rotate(-90 {x} {y})"'
+        return f'<text x="{x}" y="{y}" font-size="{number(mark.size)}"{look}>{_text(mark.words)}</text>'
     if mark.shape == "line":
-        return svg.line(_pair(first), _pair(mark.points[1]), **look)
-    if mark.shape == "polygon":
-        return svg.polygon([_pair(corner) for corner in mark.points], **look)
-    if mark.shape == "rect":
-        low = mark.points[2]
-        return svg.rect(_pair(first), (number(low[0] - first[0]), number(low[1] - first[1])), **look)
-    if mark.bold:
-        look["font-weight"] = "bold"
-    if mark.anchor != "start":
-        look["text-anchor"] = mark.anchor
-    if mark.upward:
-        look["transform"] = f"rotate(-90 {number(first[0])} {number(first[1])})"
-    return svg.text(mark.words, _pair(first), font_size=number(mark.size), **look)
+        x2, y2 = mark.points[1]
+        start = f'<line x1="{x}" y1="{y}" x2="{number(x2)}" y2="{number(y2)}"{look}'
+    elif mark.shape == "polygon":
+        corners = " ".join(f"{number(px)},{number(py)}" for px, py in mark.points)
+        start = f'<polygon points="{corners}"{look}'
+    else:
+        (left, top), (right, low) = mark.points[0], mark.points[2]
+        start = f'<rect x="{x}" y="{y}" width="{number(right - left)}" height="{number(low - top)}"{look}'
+    end = "/>" if mark.about is None else f"><title>{_text(mark.about)}</title></{mark.shape}>"
+    return start + end
 
 
-def _pair(point: Point) -> tuple[str, str]:
-    return number(point[0]), number(point[1])
-
-
-def _look(look: Mapping[str, object]) -> dict[str, Any]:
-    return {
-        ("class" if key == "kind" else key.replace("_", "-")): number(value) if isinstance(value, float) else value
+def _look(look: Mapping[str, object]) -> str:
+    return "".join(
+        f' {"class" if key == "kind" else key.replace("_", "-")}='
+        f'"{number(value) if isinstance(value, float) else _text(str(value))}"'
         for key, value in look.items()
-    }
+    )
+
+
+def _text(words: str) -> str:
+    return escape(words, {'"': "&quot;"})
