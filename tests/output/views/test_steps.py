@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 import pytest
 from hypothesis import given, settings
@@ -13,6 +14,9 @@ from nest.domain.room import Datum, Guides
 from nest.output.views.facing import Side, measure_of, plate_seen
 from nest.output.views.steps import RawStep, measured_from, raw_steps, same, steps, takes_error, within
 from tests.output import sample_plans as samples
+
+if TYPE_CHECKING:
+    from nest.domain.plan import Plan
 
 BARE = KeepOut(x0=0.0, x1=0.0, y0=0.0, y1=0.0)
 
@@ -156,7 +160,7 @@ def test_halves_add_up_and_a_cut_that_crosses_no_part_has_none() -> None:
 
 @pytest.mark.parametrize("side", Side)
 @pytest.mark.parametrize("plan", [samples.week(), samples.extreme()])
-def test_no_finish_cut_runs_through_a_piece_and_every_piece_comes_free(plan: samples.Plan, side: Side) -> None:
+def test_no_finish_cut_runs_through_a_piece_and_every_piece_comes_free(plan: Plan, side: Side) -> None:
     for whole in plan.sheets:
         for index in range(len(whole.plates)):
             seen = plate_seen(whole, index, side)
