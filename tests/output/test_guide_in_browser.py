@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -103,10 +104,16 @@ def check_texts(name: str, result: dict[str, Any], w: float, h: float) -> None:
             assert all(overlap(box, outline) < 0.02 for outline in outlines), (name, one)
 
 
+@cache
+def made(plan: Plan) -> dict[str, str]:
+    """The guides of a sample, drawn once for both fonts."""
+    return guides(plan, samples.room(), samples.rows_of(plan))
+
+
 @pytest.mark.parametrize("font", FONTS)
 @pytest.mark.parametrize("plan", [samples.week(), samples.small(), samples.hostile(), samples.extreme()])
 def test_text_overlaps_nothing_and_stays_where_it_belongs(browser: Any, plan: Plan, font: str) -> None:
-    for name, text in guides(plan, samples.room(), samples.rows_of(plan)).items():
+    for name, text in made(plan).items():
         check_texts(name, *measured(browser, text, font))
 
 
@@ -118,16 +125,13 @@ def test_text_keeps_clear_on_small_paper_and_in_inches_with_fractions(browser: A
         check_texts(name, *measured(browser, text, FONTS[1]))
 
 
-def planned_weeks() -> list[Path]:
-    """The demo, and weeks at hand beside the project, as folders with a jobs file and a room."""
+def planned_weeks() -> list[Any]:
+    """The demo, and weeks at hand beside the project, which take longer to plan, as folders of their two files."""
     here = Path(__file__).resolve()
-    found = [here.parents[2] / "nest" / "demo_week"]
-    for top in here.parents:
-        weeks = top / "shared" / "bench" / "weeks"
-        if weeks.is_dir():
-            found += [weeks / name for name in ("rules-11", "inches-11") if (weeks / name / "jobs.csv").is_file()]
-            break
-    return found
+    weeks = next((top / "shared/bench/weeks" for top in here.parents if (top / "shared/bench/weeks").is_dir()), here)
+    found = [weeks / name for name in ("rules-11", "inches-11") if (weeks / name / "jobs.csv").is_file()]
+    demo = here.parents[2] / "nest" / "demo_week"
+    return [demo, *(pytest.param(week, marks=pytest.mark.slow) for week in found)]
 
 
 @pytest.mark.parametrize("week", planned_weeks(), ids=lambda path: path.name)

@@ -10,7 +10,7 @@ from nest.output.page import Frame, Look
 from nest.output.paper import MARGIN, PAPERS, Lanes, lay_out
 from nest.output.sheet_drawing import LANE_K, RAW_NUMBER, SheetDrawing
 from nest.output.side_columns import draw_columns, draw_datum
-from nest.output.text_fit import Box, shortened, text_width
+from nest.output.text_fit import ASCENT, DESCENT, Box, shortened, text_width
 from nest.output.views.blocks import SHORT_CAUTION
 from nest.output.views.details import Detail, cropped, windows
 from nest.output.views.facing import Side
@@ -23,6 +23,7 @@ if TYPE_CHECKING:
     from nest.domain.room import Paper
     from nest.output.drawing import Canvas
     from nest.output.lengths import Lengths
+    from nest.output.marks import Point
     from nest.output.panels import Block
     from nest.output.paper import PageLayout
     from nest.output.sheet_drawing import Item, Show
@@ -98,12 +99,12 @@ class Pages:
         frame = Frame(left=layout.left * k, bottom=layout.top * k + sheet.around_mm)
         drawing = SheetDrawing(self._canvas, frame, look, self._lengths)
         self._datum(spec.measure, frame, look, drawing)
+        self._edge_names(spec, frame, look, lanes, drawing)
         drawing.draw(sheet, spec.items, show)
         missing = (drawing.missing_pieces, drawing.missing_cuts)
         found = windows(sheet, spec.items, missing, k, PAPERS[self._paper]) if show.details else []
         for detail in found:
             drawing.mark_detail(detail.letter, detail.window)
-        self._edge_names(spec, frame, look, lanes)
         draw_columns(self._canvas, layout.pages[0], look)
         whole = frame.box(Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm))
         inked = Box(x=whole.x - lanes.left * k, y=whole.y - lanes.top * k, w=whole.w + (lanes.left + lanes.right) * k,
@@ -144,7 +145,7 @@ class Pages:
         drawing.take(Box(x=min(corner[0], corner[0] + out[0] * long), y=min(corner[1], corner[1] + out[1] * long),
                          w=long, h=long))  # fmt: skip
 
-    def _edge_names(self, spec: PageSpec, frame: Frame, look: Look, lanes: Lanes) -> None:
+    def _edge_names(self, spec: PageSpec, frame: Frame, look: Look, lanes: Lanes, drawing: SheetDrawing) -> None:
         """Write names of the edges outside, lengths at the left and the bottom, clear of the numbers of raw cuts."""
         sheet, told = spec.sheet, self._lengths
         box = frame.box(Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm))
@@ -162,8 +163,10 @@ class Pages:
         ):
             shortest = told.exact(sheet.around_mm if upward else sheet.across_mm) if length else ""
             for words in (" · ".join(word for word in (name, length) if word), length, shortest):
-                if text_width(words, look.table, bold=True) <= room:
+                wide = text_width(words, look.table, bold=True)
+                if words and wide <= room:
                     self._canvas.text("references", words, at, look.table, anchor="middle", bold=True, upward=upward)
+                    drawing.take(_line_box(at, wide, look.table, upward=upward))
                     break
 
     def _detail(self, spec: PageSpec, detail: Detail, prefix: str) -> None:
@@ -176,6 +179,13 @@ class Pages:
         frame = Frame(left=layout.left * look.k, bottom=layout.top * look.k + sheet.around_mm)
         SheetDrawing(self._canvas, frame, look, self._lengths).draw(sheet, items, spec.show.detail())
         self._close(layout, spec, title, None)
+
+
+def _line_box(at: Point, wide: float, size: float, *, upward: bool) -> Box:
+    """Return the box of a line of text whose base line's middle is at a point."""
+    if upward:
+        return Box(x=at[0] - ASCENT * size, y=at[1] - wide / 2, w=(ASCENT + DESCENT) * size, h=wide)
+    return Box(x=at[0] - wide / 2, y=at[1] - ASCENT * size, w=wide, h=(ASCENT + DESCENT) * size)
 
 
 def _lanes(raw_cuts: int) -> Lanes:
