@@ -45,6 +45,9 @@ RAW_NUMBER, FINISH_NUMBER = 3.6, 2.8
 """Sizes of the numbers of cuts, in reductions."""
 
 
+_RIM_K = 3.6
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Show:
     """What a drawing shows besides the outline, the plates and the lead edges."""
@@ -60,11 +63,13 @@ class Show:
     laser: bool = False
     lead: bool = True
     details: bool = True
+    window: bool = False
     times: int = 1
 
     def detail(self) -> Show:
         """Return what a detail of the drawing shows."""
-        return replace(self, keep_outs=False, rests=False, unused=False, plate_names=False, laser=False, lead=False)
+        return replace(self, keep_outs=False, rests=False, unused=False, plate_names=False, laser=False, lead=False,
+                       window=True)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +101,9 @@ class SheetDrawing:
     def draw(self, sheet: PlannedSheet, items: Sequence[Item], show: Show) -> None:
         """Draw everything: areas and lines first, then the texts in order of need."""
         box = self._frame.box(Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm))
-        self._canvas.rect("sheet", box, id="sheet-outline", fill="none", stroke="black", stroke_width=self._look.raw_mm)
+        dash = self._look.laser_dash if show.window else "none"
+        self._canvas.rect("sheet", box, id="sheet-outline", fill="none", stroke="black",
+                          stroke_width=self._look.raw_mm, stroke_dasharray=dash)  # fmt: skip
         cuts = [cut for cut in sheet.cuts if (show.raw if cut.stage is CutStage.RAW else show.finish)]
         for plate in sheet.plates:
             self._draw_plate(plate, show)
@@ -204,7 +211,9 @@ class SheetDrawing:
         upright = plate.lead.value.startswith("x")
         length, outside = (box.h if upright else box.w), on_edge(box, sheet, plate.lead)
         for words in (f"LEAD EDGE · {one_line(plate.id)}", "LEAD EDGE"):
-            size = largest_size([words], length * 0.96, look.k * 4, most=look.table, bold_first=True)
+            # Outside, the words may reach over the ends of a short edge.
+            reach = length * 0.96 + (2 * (LANE_K + 1.6) * look.k if outside else 0.0)
+            size = largest_size([words], reach, look.k * 4, most=look.table, bold_first=True)
             if size < look.small:
                 continue
             wide, tall = text_width(words, size, bold=True) + 0.5 * size, size * (ASCENT + DESCENT)
@@ -229,7 +238,8 @@ class SheetDrawing:
         ends = (self._frame.at(cut.x1, cut.y1), self._frame.at(cut.x2, cut.y2))
         start, end = sorted(ends, key=lambda point: (point[0], -point[1]))
         level = abs(start[1] - end[1]) <= abs(start[0] - end[0])
-        within = sheet
+        # A number on the rim of the plate may stand half outside.
+        within = sheet.inset(-_RIM_K * look.k)
         if raw:
             # Outside the sheet there is nothing to cover: a line that starts at the edge is led out to its number.
             within = Box(x=sheet.x - w - 0.4 * h, y=sheet.y, w=sheet.w + w + 0.4 * h, h=sheet.h + 1.4 * h)

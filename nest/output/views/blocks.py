@@ -40,7 +40,7 @@ RULES = (
     "only trained people do this."
 )
 SHORT_CAUTION = (
-    "CAUTION: blades cut; uncured polymer harms skin; local rules, data sheets, manuals and the room's safety person "
+    "CAUTION: blades cut, uncured polymer harms skin; local rules, data sheets, manuals and the room's safety person "
     "come first."
 )
 _KEY: tuple[tuple[Sample, str], ...] = (

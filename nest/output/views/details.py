@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from string import ascii_uppercase
 from typing import TYPE_CHECKING
 
-from nest.domain.plan import KeepOut, Rect
+from nest.domain.plan import Rect
 from nest.output.paper import MARGIN
 
 if TYPE_CHECKING:
@@ -98,13 +98,8 @@ def cropped(sheet: PlannedSheet, items: Sequence[Item], window: Rect) -> tuple[P
         if rect is not None:
             image = clipped(item.piece.image, window) or rect
             shown.append(replace(item, piece=replace(item.piece, rect=rect, image=image, outline=None)))
-    bare = KeepOut(x0=0.0, x1=0.0, y0=0.0, y1=0.0)
-    plates = tuple(
-        replace(plate, rect=rect, keep_out=bare, pieces=(), free=())
-        for plate in sheet.plates if (rect := clipped(plate.rect, window)) is not None
-    )  # fmt: skip
     cuts = tuple(cut for whole in sheet.cuts if (cut := _clipped_cut(whole, window)) is not None)
-    return replace(sheet, across_mm=window.w, around_mm=window.h, plates=plates, rests=(), cuts=cuts), shown
+    return replace(sheet, across_mm=window.w, around_mm=window.h, plates=(), rests=(), cuts=cuts), shown
 
 
 def _clipped_cut(cut: Cut, window: Rect) -> Cut | None:

@@ -10,7 +10,7 @@ from nest.output.page import Frame, Look
 from nest.output.paper import MARGIN, PAPERS, Lanes, lay_out
 from nest.output.sheet_drawing import LANE_K, RAW_NUMBER, SheetDrawing
 from nest.output.side_columns import draw_columns, draw_datum
-from nest.output.text_fit import ASCENT, DESCENT, Box, shortened, text_width
+from nest.output.text_fit import ASCENT, DESCENT, Box, shortened, text_width, wrapped
 from nest.output.views.blocks import SHORT_CAUTION
 from nest.output.views.details import Detail, cropped, windows
 from nest.output.views.facing import Side
@@ -135,7 +135,8 @@ class Pages:
         size = max(0.6 * look.title, min(look.title, room / text_width(title, 1.0, bold=True)))
         canvas.text("title-block", shortened(title, room, size, bold=True), (MARGIN * k, (MARGIN + 5.2) * k), size,
                     bold=True)  # fmt: skip
-        canvas.text("title-block", shortened(info, room, look.small), (MARGIN * k, (MARGIN + 10.6) * k), look.small)
+        for number, line in enumerate(wrapped(info, room, look.small)[:2]):
+            canvas.text("title-block", line, (MARGIN * k, (MARGIN + 10.2 + 3.8 * number) * k), look.small)
 
     def _datum(self, measure: Measure, frame: Frame, look: Look, drawing: SheetDrawing) -> None:
         x, y = (0.0 if measure.from_left else measure.w), (0.0 if measure.from_bottom else measure.h)
@@ -175,7 +176,7 @@ class Pages:
         layout = lay_out(sheet.across_mm, sheet.around_mm, _DETAIL_LANES, (), self._paper, HEAD, 0)
         look = Look(k=layout.k)
         self._canvas.shift(0.0, self._y, prefix)
-        self._heading(spec, look, layout, title, f"The part framed on the whole drawing, larger. {SHORT_CAUTION}")
+        self._heading(spec, look, layout, title, SHORT_CAUTION)
         frame = Frame(left=layout.left * look.k, bottom=layout.top * look.k + sheet.around_mm)
         SheetDrawing(self._canvas, frame, look, self._lengths).draw(sheet, items, spec.show.detail())
         self._close(layout, spec, title, None)
