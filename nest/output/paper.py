@@ -156,7 +156,8 @@ def _column(
 ) -> tuple[list[Placed], tuple[int, int], float]:
     """Return the lines of one column, where the blocks go on after it, and how wide it is.
 
-    A block that must stay whole, or is too wide for the room, does not start here.
+    A block that must stay whole and is too tall, or is too wide for the room, does not start here; without ``room``, at
+    the left of a fresh page, it starts whatever its size.
     """
     gap = 1.4 * ONE.table
     placed: list[Placed] = []
@@ -167,7 +168,7 @@ def _column(
         if room is not None and wide > room + 1e-6:
             break
         if line_at == 0:
-            if y > 0 and y + opening > height:
+            if y + opening > height and (y > 0 or room is not None):
                 break
             placed.append(Placed(y=y, line=Line(height=_TITLE_H), title=block.title))
             y += _TITLE_H

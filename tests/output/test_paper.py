@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from nest.domain.room import Paper
@@ -22,6 +22,7 @@ def blocks_of(rows: int) -> list[Block]:
 
 
 @settings(deadline=None, max_examples=60)
+@example(w=285.0, h=155.0, rows=1, paper=Paper.A3)
 @given(w=st.floats(50, 2100), h=st.floats(50, 2100), rows=st.integers(1, 400), paper=st.sampled_from(Paper))
 def test_everything_is_on_some_page_inside_its_margins_and_clear_of_the_drawing(
     w: float, h: float, rows: int, paper: Paper
