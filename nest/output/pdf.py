@@ -33,6 +33,7 @@ PT_PER_MM = 72.0 / 25.4
 LARGEST_MM = 5080.0
 """Largest side of a page that readers of PDF must be able to show: 14,400 points (ISO 32000-1, annex C)."""
 CHECK_MM = 100.0
+TILE_CAUTION = "CAUTION: blades cut, uncured polymer harms skin; see the page before."
 
 
 class Size(StrEnum):
@@ -165,7 +166,10 @@ class _Book:
         self._draw(sketch, place)
         self._register(place, tile)
         self._grid(tile, w, h)
-        self._check_line(w, h, name)
+        self._pdf.setFillGray(0)
+        self._pdf.setFont(PLAIN, Look(k=1.0).small * PT_PER_MM)
+        self._pdf.drawString(MARGIN * PT_PER_MM, 9.5 * PT_PER_MM, TILE_CAUTION)
+        self._check_line(w, h, f"· {name}")
         self._pdf.showPage()
 
     def done(self) -> bytes:

@@ -97,6 +97,7 @@ def test_tiles_show_the_drawing_at_full_size_and_carry_a_100_mm_line() -> None:
     for index, title in enumerate(titles):
         if "full size" in title:
             assert between_ticks(document[index]) == pytest.approx(100.0, abs=0.2)
+            assert "CAUTION: blades cut" in document[index].get_textpage().get_text_bounded()
 
 
 def test_cards_and_sheets_at_a_glance_are_never_tiled() -> None:
