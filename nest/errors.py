@@ -50,6 +50,18 @@ class OutputError(NestError, OSError):
     exit_code = 2
 
 
+class MissingExtra(NestError):
+    """An optional library is not installed; says how to install it."""
+
+    exit_code = 2
+
+    def __init__(self, what: str, library: str, extra: str) -> None:
+        super().__init__(
+            f"{what} needs the library {library}, which is not installed; nothing written; install it in nest's folder "
+            f"with: .venv/bin/pip install '.[{extra}]'"
+        )
+
+
 class CheckFailed(NestError):
     """A plan breaks a rule: our own fault when the engine made it."""
 

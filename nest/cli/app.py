@@ -165,5 +165,33 @@ def compare(first: Path, second: Path, html: Path | None) -> int:
     return compare_plans(first, second, html)
 
 
+@cli.command(
+    name="print",
+    short_help="Print guides to PDF, cutting lines to DXF.",
+    epilog=EXAMPLE + "nest print out/plan.json --pdf out/guides.pdf",
+)
+@click.argument("plan", type=PATH)
+@click.option("--pdf", type=PATH, metavar="FILE", help="Write the guides to this PDF file; needs the extra 'pdf'.")
+@click.option("--dxf", type=PATH, metavar="DIR", help="Write cutting lines for a knife table to this folder; needs the "
+                                                      "extra 'dxf'.")  # fmt: skip
+@click.option("--size", type=click.Choice(["fit", "tiles", "full"]), default="fit", show_default=True,
+              help="PDF: each page reduced to fit the room's paper; so too, with what is cut along at full size on "
+                   "several sheets behind it; or full size on large pages.")  # fmt: skip
+@click.option("--view", "views", type=click.Choice(["sheet", "raw", "load", "finish"]), multiple=True,
+              help="PDF: only this view; may be given several times.")  # fmt: skip
+@click.option("--sheet", "sheets", metavar="ID", multiple=True, help="Only this sheet; may be given several times.")
+@click.option("--side", type=click.Choice(["print", "base", "both"]), help="Seen from this side; default: the room's.")
+def print_guides(plan: Path, pdf: Path | None, dxf: Path | None, **choices: Any) -> int:
+    """Print the guides of PLAN (a plan.json) at exactly 100 %, and the cutting lines for a knife table.
+
+    The room and the rows are read from inputs.json beside the plan.
+    """
+    from nest.cli.printing import Printing, print_plan
+
+    if pdf is None and dxf is None:
+        raise click.UsageError("give --pdf FILE, --dxf DIR or both")
+    return print_plan(Printing(plan=plan, pdf=pdf, dxf=dxf, **choices))
+
+
 cli.add_command(stock)
 cli.add_command(release)

@@ -6,7 +6,7 @@ from importlib import resources
 from shlex import quote
 from typing import TYPE_CHECKING
 
-from nest.cli.folder import check_folder
+from nest.cli.folder import by_sheet, check_folder
 from nest.cli.planning import Request, plan_week
 from nest.cli.streams import show
 from nest.errors import OutputError
@@ -55,7 +55,7 @@ def _check_unchanged(week: Path) -> None:
 
 def next_steps(out: Path) -> str:
     """Return what to open and to try after the demo, with commands that run as they stand."""
-    first = min((path.name for path in out.glob("guide-*.svg")), default="")
+    first = min((path.name for path in out.glob("guide-*.svg")), key=by_sheet, default="")
     jobs, room = (quote(str(out / "week" / name)) for name in WEEK)
     steps = (
         ("open in a browser", quote(str(out / REPORT))),

@@ -84,9 +84,14 @@ def plan_files(outcome: Outcome, inputs: Inputs, places: Mapping[str, str] | Non
     }
 
 
+def by_sheet(name: str) -> list[str]:
+    """Return a key that sorts a sheet's own guide before its views, and these before the next sheet's."""
+    return name.removesuffix(".svg").split("-")
+
+
 def written_words(folder: Path, names: Iterable[str]) -> str:
     """Return which files stand in the folder, on one line."""
-    drawn = sorted(name for name in names if name.startswith("guide-"))
+    drawn = sorted((name for name in names if name.startswith("guide-")), key=by_sheet)
     first = drawn[0] if drawn else ""
     words = {0: "no guides", 1: first}.get(len(drawn), f"{first} and {len(drawn) - 1} more guides")
     return f"written to {quote(str(folder))}: {PLAN}, {REPORT}, {words}, {YIELD}, {JOBS}, {SUMMARY}, {INPUTS}"

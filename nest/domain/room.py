@@ -26,6 +26,59 @@ class Unit(StrEnum):
     INCH = "in"
 
 
+class Datum(StrEnum):
+    """Corner that guides measure from, as one looks at the drawing."""
+
+    BOTTOM_LEFT = "bottom-left"
+    BOTTOM_RIGHT = "bottom-right"
+    TOP_LEFT = "top-left"
+    TOP_RIGHT = "top-right"
+
+
+class Ruler(StrEnum):
+    """Which way figures run on a drawing from the base side.
+
+    ``AS_SEEN``: from the datum corner of every drawing. ``PRINT_SIDE``: from the same real edges as on the print side,
+    so the other way round.
+    """
+
+    AS_SEEN = "as-seen"
+    PRINT_SIDE = "print-side"
+
+
+class Paper(StrEnum):
+    """Paper that guides are laid out for: ISO 216, and letter and tabloid (ANSI/ASME Y14.1 sizes A and B)."""
+
+    A4 = "a4"
+    A3 = "a3"
+    LETTER = "letter"
+    TABLOID = "tabloid"
+
+
+class Sides(StrEnum):
+    """Sides of the sheet that guides are drawn from."""
+
+    PRINT = "print"
+    BASE = "base"
+    BOTH = "both"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Guides:
+    """How guides are drawn and measured; the plan never depends on it.
+
+    ``unit`` is None for the room's. ``fractions`` is the smallest fraction of an inch on the ruler (16 for 1/16), 0 for
+    decimals.
+    """
+
+    datum: Datum = Datum.BOTTOM_LEFT
+    ruler: Ruler = Ruler.AS_SEEN
+    unit: Unit | None = None
+    fractions: int = 0
+    paper: Paper = Paper.A3
+    sides: Sides = Sides.BOTH
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Imager:
     """Drum and holds of the laser imager, mm."""
@@ -141,6 +194,7 @@ class Room:
     sheets: tuple[Sheet, ...] = ()
     offcuts: tuple[Offcut, ...] = ()
     costs: Costs = field(default_factory=Costs)
+    guides: Guides = field(default_factory=Guides)
 
     def gap_of(self, material: str) -> float:
         """Return the least distance in mm between two pieces of this material."""

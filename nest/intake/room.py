@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from nest.domain.job import Turn
-from nest.domain.room import Costs, Cutting, Room, Unit
+from nest.domain.room import Costs, Cutting, Guides, Room, Unit
 from nest.errors import NestError
 from nest.intake.columns import COLUMNS, IGNORE_ALL, HeaderMap
 from nest.intake.faults import FaultList, offer, quoted
@@ -17,6 +17,7 @@ from nest.intake.keys import Keys
 from nest.intake.room_parts import (
     MAX_BEVEL_DEG,
     read_costs,
+    read_guides,
     read_imager,
     read_materials,
     read_offcuts,
@@ -122,7 +123,7 @@ def _draft(table: dict[str, object], lines: dict[KeyPath, int], faults: FaultLis
 def _room(keys: Keys) -> Room | None:
     """Return the room, None where a part without which there is none is missing."""
     unit = keys.choice("unit", Unit, Unit.MM)
-    parts = {name: keys.section(name) for name in ("imager", "stations", "materials", "costs")}
+    parts = {name: keys.section(name) for name in ("imager", "stations", "materials", "costs", "guides")}
     for name in ("imager", "materials"):
         if name not in keys:
             keys.note(None, rule=f"the required table [{name}] is missing", remedy=f"add [{name}]" + EXAMPLES[name])
@@ -135,6 +136,7 @@ def _room(keys: Keys) -> Room | None:
     sheets = read_sheets(keys.tables("sheets"), named)
     offcuts = read_offcuts(keys.tables("offcuts"), named)
     costs = read_costs(parts["costs"]) if parts["costs"] is not None else Costs()
+    guides = read_guides(parts["guides"], unit) if parts["guides"] is not None else Guides()
     currency = keys.text("currency") or "EUR"
     plain = {name: keys.length_or(name, 0.0) for name in ("gap", "border")}
     bevel = keys.number_or("bevel_deg", 0.0, most=MAX_BEVEL_DEG)
@@ -159,6 +161,7 @@ def _room(keys: Keys) -> Room | None:
         sheets=sheets,
         offcuts=offcuts,
         costs=costs,
+        guides=guides,
     )
 
 

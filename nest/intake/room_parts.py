@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from nest.domain.room import Costs, Imager, Material, Offcut, Sheet, Station
+from nest.domain.room import Costs, Datum, Guides, Imager, Material, Offcut, Paper, Ruler, Sheet, Sides, Station, Unit
 from nest.intake.faults import offer, quoted
 from nest.intake.keys import MOST_MONEY, dotted, text_rule
 from nest.units import M2_PER_SQFT, plain
@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 MAX_BEVEL_DEG = 75.0
 MAX_THICKNESS_MM = 200.0
 MAX_RPM = 100_000.0
+FRACTIONS = (0, 8, 16, 32, 64)
+"""Smallest fractions of an inch that rulers carry; 0 for decimals."""
 
 
 def read_imager(keys: Keys) -> Imager | None:
@@ -263,3 +265,26 @@ def _per_area(keys: Keys, stem: str, from_sqft: Callable[[float], float]) -> flo
         keys.note(imperial, rule=f"must not be given beside {metric}", got=quoted(keys.table[imperial]),
                   remedy="keep one of the two")
     return own if other is None else from_sqft(other)
+
+
+def read_guides(keys: Keys, room_unit: Unit) -> Guides:
+    """Return how guides are drawn; an absent unit is the room's."""
+    usual = Guides()
+    unit = keys.choice("unit", Unit, room_unit)
+    fractions = keys.count_or("fractions", usual.fractions)
+    if fractions not in FRACTIONS:
+        keys.note("fractions", rule=f"must be one of {', '.join(map(str, FRACTIONS))}", got=quoted(fractions),
+                  remedy="write 16 for a ruler with 1/16 in, 0 for decimals")
+    elif fractions and unit is Unit.MM:
+        keys.note("fractions", rule="fractions are of an inch", got=quoted(fractions),
+                  remedy='set unit = "in" in [guides] beside it, or leave fractions out')
+    guides = Guides(
+        datum=keys.choice("datum", Datum, usual.datum),
+        ruler=keys.choice("ruler", Ruler, usual.ruler),
+        unit=unit if "unit" in keys else None,
+        fractions=fractions,
+        paper=keys.choice("paper", Paper, usual.paper),
+        sides=keys.choice("sides", Sides, usual.sides),
+    )
+    keys.finish()
+    return guides

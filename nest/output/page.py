@@ -1,4 +1,4 @@
-"""Sizes of a guide's page: how text and lines grow with it, and where the sheet lies on it."""
+"""Sizes on a guide's page: how text and lines grow with its reduction, and where the drawing lies on it."""
 
 from __future__ import annotations
 
@@ -10,38 +10,44 @@ from nest.output.text_fit import Box
 if TYPE_CHECKING:
     from nest.domain.plan import Rect
 
-_A3_LONG, _A3_SHORT = 400.0, 277.0
-"""Printable part of an A3 page in mm (420 x 297 less margins of 10)."""
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Look:
-    """Text sizes and line weights in mm for a page that A3 shows reduced by ``k``.
+    """Text sizes and line weights in mm for a page that its paper shows reduced by ``k``.
 
-    Text is sized so that it is read on the reduced page; lines stay thin enough to lay a knife on at 1:1.
+    Text is sized so that it is read on the printed page; lines stay thin enough to lay a knife on at 1:1.
     """
 
     k: float
 
     @property
     def small(self) -> float:
-        """Least size of text inside a piece."""
-        return 1.6 * self.k
+        """Least size of any text: digits are 2 mm high on the printed page."""
+        return 2.8 * self.k
 
     @property
     def table(self) -> float:
         """Size of tables and running text."""
-        return 2.0 * self.k
+        return 2.8 * self.k
+
+    @property
+    def head(self) -> float:
+        """Size of block titles and of the numbers of raw cuts."""
+        return 3.6 * self.k
 
     @property
     def label(self) -> float:
-        """Largest size of text inside a piece, size of block titles."""
-        return 3.0 * self.k
+        """Largest size of text inside a piece."""
+        return 4.5 * self.k
 
     @property
     def title(self) -> float:
         """Size of the page's title."""
-        return 5.0 * self.k
+        return 5.5 * self.k
+
+    @property
+    def side(self) -> float:
+        """Size of the words that name the side seen."""
+        return 9.0 * self.k
 
     @property
     def raw_mm(self) -> float:
@@ -69,6 +75,11 @@ class Look:
         return " ".join(f"{part * self.k:.2f}" for part in (3.0, 0.6, 0.6, 0.6))
 
     @property
+    def laser_dash(self) -> str:
+        """Dashes of the area the laser may reach."""
+        return f"{2.2 * self.k:.2f} {1.0 * self.k:.2f}"
+
+    @property
     def image_dash(self) -> str:
         """Dashes of images."""
         return f"{0.9 * self.k:.2f} {0.6 * self.k:.2f}"
@@ -88,14 +99,3 @@ class Frame:
     def box(self, rect: Rect) -> Box:
         """Return the page box of a rectangle in the sheet's frame."""
         return Box(x=self.left + rect.x, y=self.bottom - rect.y - rect.h, w=rect.w, h=rect.h)
-
-
-def reduction(w: float, h: float) -> float:
-    """Return by how much a page of w by h mm is reduced to print on A3, at least 1.
-
-    Examples
-    --------
-    >>> reduction(2000.0, 1000.0), reduction(200.0, 100.0)
-    (5.0, 1.0)
-    """
-    return max(1.0, max(w, h) / _A3_LONG, min(w, h) / _A3_SHORT)

@@ -6,7 +6,7 @@ size; the sizes of text are those of ``Look(k=1.0)``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Literal
 
 from nest.output.page import Look
@@ -15,11 +15,16 @@ from nest.output.text_fit import LEADING, shortened, text_width, wrapped
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-Sample = Literal["raw", "finish", "piece", "image", "keep-out", "lead", "arrow", "kept", "scrap", "check"]
+Sample = Literal[
+    "raw", "finish", "piece", "image", "keep-out", "lead", "arrow", "kept", "scrap", "check", "tick", "datum", "laser"
+]
 CHECK_MM = 100.0
+CHECK_TITLE = "Check the scale"
 ONE = Look(k=1.0)
 _GAP_EM = 1.0
-_LONGEST_CELL_EM = 15.0
+_LONGEST_CELL_EM = 13.0
+TICK_EM = 1.8
+"""Room for a box to tick."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,25 +66,24 @@ class Block:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Placed:
-    """A line at its place: column index and the distance of its top from the column's top."""
+    """A line at its place: the distance of its top from the column's top."""
 
-    column: int
     y: float
     line: Line
     title: str | None = None
 
 
 def table(
-    title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, right: frozenset[int]
+    title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], *, right: frozenset[int], tick: bool = False
 ) -> Block:
     """Return a table as a block, its columns as wide as their texts; long texts are shortened.
 
-    ``right`` are the indices of columns that are aligned right.
+    ``right`` are the indices of columns that are aligned right; with ``tick`` every row starts with a box to tick.
     """
     size, gap = ONE.table, _GAP_EM * ONE.table
     limit = _LONGEST_CELL_EM * size
     cut = [[shortened(text, limit, size) for text in row] for row in rows]
-    x, spots = 0.0, []
+    x, spots = (TICK_EM * size if tick else 0.0), []
     for index, head in enumerate(heads):
         width = max([text_width(head, size, bold=True), *(text_width(row[index], size) for row in cut)])
         spots.append(x + width if index in right else x)
@@ -90,7 +94,8 @@ def table(
             Cell(x=spot, words=text, bold=head, right=index in right)
             for index, (spot, text) in enumerate(zip(spots, texts, strict=True))
         ]
-        return line_of(LEADING * size * (1.15 if head else 1.0), *cells, rule=head)
+        sample: Sample | None = "tick" if tick and not head else None
+        return line_of(LEADING * size * (1.15 if head else 1.0), *cells, rule=head, sample=sample)
 
     return Block(title=title, head=line(heads, head=True), lines=tuple(line(row, head=False) for row in cut))
 
@@ -99,15 +104,6 @@ def block_width(block: Block) -> float:
     """Return how wide a block's cells reach."""
     lines = block.lines if block.head is None else (block.head, *block.lines)
     return max((line.reach for line in lines), default=0.0)
-
-
-def column_widths(placed: Sequence[Placed]) -> list[float]:
-    """Return how wide the lines of each column reach."""
-    widths = [0.0] * (max(item.column for item in placed) + 1)
-    for item in placed:
-        title = 0.0 if item.title is None else text_width(item.title, ONE.label, bold=True)
-        widths[item.column] = max(widths[item.column], title, item.line.reach)
-    return widths
 
 
 def paragraphs(title: str, texts: Sequence[str], width: float) -> Block:
@@ -134,28 +130,31 @@ def fields(title: str, pairs: Sequence[tuple[str, str]], width: float) -> Block:
     return Block(title=title, lines=tuple(lines), whole=True)
 
 
-def flow(blocks: Sequence[Block], height: float) -> list[Placed]:
-    """Return the lines of all blocks placed in columns of a height.
+def numbered(title: str, entries: Sequence[tuple[str, Sequence[str]]], width: float) -> Block:
+    """Return steps to tick as a block: each a number in bold and sentences, the first in bold beside it."""
+    size = ONE.table
+    indent = TICK_EM * size
+    beside = max((text_width(name, size, bold=True) for name, _ in entries), default=0.0) + 0.8 * size
+    lines = []
+    for name, texts in entries:
+        for place, text in enumerate(texts):
+            bold = place == 0
+            for index, words in enumerate(wrapped(text, (width - indent - beside) / (1.14 if bold else 1.0), size)):
+                first = bold and index == 0
+                cells = [Cell(x=indent, words=name, bold=True)] if first else []
+                cells.append(Cell(x=indent + beside, words=words, bold=bold))
+                lines.append(line_of(LEADING * size, *cells, sample="tick" if first else None))
+        last = lines.pop()
+        lines.append(replace(last, height=last.height + 0.5 * size))
+    return Block(title=title, lines=tuple(lines))
 
-    A block that must stay whole starts a new column where it does not fit; one taller than a column is broken.
-    """
-    title_h, gap = LEADING * ONE.label * 1.15, 1.6 * ONE.table
-    placed: list[Placed] = []
-    column, y = 0, 0.0
-    for block in blocks:
-        opening = title_h + (block.head.height if block.head else 0.0) + (block.lines[0].height if block.lines else 0.0)
-        need = title_h + sum(line.height for line in block.lines) if block.whole else opening
-        if y > 0 and y + need > height:
-            column, y = column + 1, 0.0
-        placed.append(Placed(column=column, y=y, line=Line(height=title_h), title=block.title))
-        y += title_h
-        for line in (*((block.head,) if block.head else ()), *block.lines):
-            if y + line.height > height and y > 0:
-                column, y = column + 1, 0.0
-                if block.head and line is not block.head:
-                    placed.append(Placed(column=column, y=y, line=block.head))
-                    y += block.head.height
-            placed.append(Placed(column=column, y=y, line=line))
-            y += line.height
-        y += gap
-    return placed
+
+def check_block(k: float) -> Block:
+    """Return the 100 mm check lines with their words, for a page reduced by ``k``."""
+    size, beside, long = ONE.table, 2.5 + 1.2 * ONE.table, CHECK_MM / k
+    here = "measure before cutting" if k < 1.0005 else f"{long:.1f} mm on a page reduced 1 : {k:.2f}"
+    first = line_of(LEADING * size, Cell(x=beside, words=f"around 100 mm: {here}"), sample="check", least=long + 2.0)
+    drop = Line(height=max(0.0, long + 0.8 - 2.3 * LEADING * size))
+    second = line_of(LEADING * size, Cell(x=beside, words=f"across 100 mm: {here}"))
+    last = Line(height=1.3 * LEADING * size)
+    return Block(title=CHECK_TITLE, lines=(first, drop, second, last), whole=True)

@@ -6,15 +6,16 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from nest.domain.room import Unit
 from nest.output.text_fit import Box, Fitted, best_fit, largest_size, shortened
-from nest.output.words import length_words, one_line, piece_size
+from nest.output.words import one_line, piece_size
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from nest.domain.plan import PlacedPiece
-    from nest.output.drawing import Canvas, Point
+    from nest.output.drawing import Canvas
+    from nest.output.lengths import Lengths
+    from nest.output.marks import Point
     from nest.output.page import Look
 
 
@@ -49,35 +50,33 @@ def copy_words(copies: Sequence[int]) -> str:
     return ", ".join(map(str, copies))
 
 
-def label_of(number: int, piece: PlacedPiece, copies: Sequence[int], room: Box, unit: Unit, look: Look) -> Label:
-    """Return how a piece's text and arrow share the clear part of the piece.
+def label_of(
+    number: int, piece: PlacedPiece, copies: Sequence[int], room: Box, lengths: Lengths, look: Look
+) -> Label | None:
+    """Return how a piece's text and arrow share the clear part of the piece, None where not even its number fits.
 
     The text has as much as is readable: all of it, else without the size, else shortened; at worst the piece's number,
     whose row in the piece table has the rest.
     """
     found = None
     for arrow_box, text_box in _splits(room, piece.turn, look):
-        told = _text(number, piece, copies, text_box, unit, look)
+        told = _text(number, piece, copies, text_box, lengths, look)
         if told is None:
             continue
         label = Label(text=told[1], text_box=text_box, arrow_box=arrow_box, level=told[0])
         if found is None or (label.level, label.text.size) > (found.level, found.text.size * 1.1):
             found = label
-    return found if found is not None else _mere_number(number, piece.turn, room, look)
+    return found if found is not None else mere_number(number, piece.turn, room, look)
 
 
-def _mere_number(number: int, turn: int, room: Box, look: Look) -> Label:
+def mere_number(number: int, turn: int, room: Box, look: Look) -> Label | None:
+    """Return the number alone, beside the arrow where both fit, None where it would be too small to read."""
     only = (str(number),)
-    whole = largest_size(only, room.w, room.h, most=look.label, bold_first=True)
-    sizes = [
-        (largest_size(only, text.w, text.h, most=look.label, bold_first=True), arrow, text)
-        for arrow, text in _splits(room, turn, look)
-    ]
-    size, arrow, text = max(sizes, key=lambda item: item[0])
-    if size < look.small <= whole or size < whole / 2:
-        size, arrow, text = whole, None, room
-    fit = Fitted(lines=only, size=max(size, 0.0), upward=False)
-    return Label(text=fit, text_box=text, arrow_box=arrow, level=0)
+    for arrow, text in (*_splits(room, turn, look), (None, room)):
+        fit = best_fit([only], text.w, text.h, most=look.label, least=look.small)
+        if fit is not None:
+            return Label(text=fit, text_box=text, arrow_box=arrow, level=0)
+    return None
 
 
 def _splits(room: Box, turn: int, look: Look) -> list[tuple[Box | None, Box]]:
@@ -96,11 +95,9 @@ def _splits(room: Box, turn: int, look: Look) -> list[tuple[Box | None, Box]]:
 
 
 def _text(
-    number: int, piece: PlacedPiece, copies: Sequence[int], box: Box, unit: Unit, look: Look
+    number: int, piece: PlacedPiece, copies: Sequence[int], box: Box, lengths: Lengths, look: Look
 ) -> tuple[int, Fitted] | None:
-    across, around = (length_words(mm, unit) for mm in piece_size(piece))
-    # Stops are in mm on every guide, so a size in inches says so.
-    around += " in" if unit is Unit.INCH else ""
+    across, around = map(lengths.exact, piece_size(piece))
     job, name = one_line(piece.job), one_line(f"{piece.separation} {piece.part}")
     copy = f"copy {copy_words(copies)}" if len(copies) <= 4 else "copies: table"
     first, size = f"{number} · {job}", f"across {across} / around {around}"

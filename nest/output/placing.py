@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from nest.output.text_fit import Box
@@ -9,9 +10,8 @@ from nest.output.text_fit import Box
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
 
-    from nest.output.drawing import Point
+    from nest.output.marks import Point
 
-_SHRINK = (1.0, 0.75, 0.55, 0.4)
 EVENLY = tuple(step / 24 for step in range(25))
 """Parts of a line at which a place is tried: from its start, evenly."""
 
@@ -19,27 +19,67 @@ EVENLY = tuple(step / 24 for step in range(25))
 def spot_on_line(
     start: Point, end: Point, w: float, h: float, taken: Sequence[Box], spared: Sequence[Box], within: Box | None,
     *, parts: Sequence[float] = EVENLY,
-) -> tuple[Box, float] | None:
-    """Return a box on a line that touches nothing taken, and by how much it had to shrink.
+) -> Box | None:
+    """Return a box on a line that touches nothing taken, None where there is no place.
 
     Among the free places the one covering the least of ``spared`` is taken, the first in the order of ``parts`` (of
-    the line's length) where several cover the same. None where even the smallest box finds no place.
+    the line's length) where several cover the same.
     """
-    for scale in _SHRINK:
-        bw, bh = w * scale, h * scale
-        best: tuple[float, int, Box] | None = None
-        near = _near(start, end, bw, bh, taken)
-        soft = _near(start, end, bw, bh, spared)
-        for step, part in enumerate(parts):
-            box = _box_at(start, end, part, bw, bh)
-            if (within is not None and not _inside(box, within)) or any(box.touches(other) for other in near):
+    best: tuple[float, int, Box] | None = None
+    near = _near(start, end, w, h, taken)
+    soft = _near(start, end, w, h, spared)
+    for step, part in enumerate(parts):
+        box = _box_at(start, end, part, w, h)
+        if (within is not None and not _inside(box, within)) or any(box.touches(other) for other in near):
+            continue
+        rank = (round(sum(overlap(box, other) for other in soft), 3), step, box)
+        if best is None or rank[:2] < best[:2]:
+            best = rank
+    return None if best is None else best[2]
+
+
+def spot_beside(
+    point: Point, w: float, h: float, taken: Sequence[Box], spared: Sequence[Box], within: Box
+) -> Box | None:
+    """Return a box near a point, for a text with a leader line to it, None where there is no place.
+
+    Boxes are tried on rings around the point. The leader, from the box's middle to the point, crosses nothing taken
+    either. Among the free places the one covering the least of ``spared`` is taken, the nearest where several cover the
+    same.
+    """
+    reach = _RINGS * h + w
+    field = Box(x=point[0] - reach, y=point[1] - reach, w=2 * reach, h=2 * reach)
+    near = [box for box in taken if box.touches(field)]
+    soft = [box for box in spared if box.touches(field)]
+    best: tuple[float, int, int, Box] | None = None
+    for ring in range(1, _RINGS + 1):
+        for spoke in range(_SPOKES):
+            angle = math.tau * spoke / _SPOKES
+            mid = (point[0] + (ring * h + w / 2) * math.cos(angle), point[1] + (ring * h) * math.sin(angle))
+            box = Box(x=mid[0] - w / 2, y=mid[1] - h / 2, w=w, h=h)
+            if not _inside(box, within) or any(box.touches(other) for other in near):
                 continue
-            rank = (round(sum(overlap(box, other) for other in soft), 3), step, box)
-            if best is None or rank[:2] < best[:2]:
+            rank = (round(sum(overlap(box, other) for other in soft), 3), ring, spoke, box)
+            if (best is None or rank[:3] < best[:3]) and not any(
+                one.touches(other) for one in leader_boxes(point, box, h / 8) for other in near
+            ):
                 best = rank
-        if best is not None:
-            return best[2], scale
-    return None
+    return None if best is None else best[3]
+
+
+_RINGS, _SPOKES = 6, 16
+
+
+def leader_boxes(point: Point, box: Box, size: float) -> list[Box]:
+    """Return small boxes along the line from a point to the middle of a box, outside that box."""
+    mid = (box.x + box.w / 2, box.y + box.h / 2)
+    count = max(2, math.ceil(math.dist(point, mid) / size))
+    spots = [
+        (point[0] + (mid[0] - point[0]) * step / count, point[1] + (mid[1] - point[1]) * step / count)
+        for step in range(count + 1)
+    ]
+    boxes = [Box(x=x - size / 4, y=y - size / 4, w=size / 2, h=size / 2) for x, y in spots]
+    return [one for one in boxes if not one.touches(box)]
 
 
 def _box_at(start: Point, end: Point, part: float, w: float, h: float) -> Box:

@@ -1,29 +1,29 @@
-"""The drawing of one sheet at 1:1: plates, keep-outs, pieces, rests and numbered cuts, with texts that keep clear."""
+"""The drawing of a sheet or plate at 1:1: plates, keep-outs, pieces, rests and numbered cuts, texts that keep clear."""
 
 from __future__ import annotations
 
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 from nest.domain.plan import CutStage, Edge, Rect
 from nest.output.drawing import Canvas, id_of
-from nest.output.piece_label import draw_arrow, label_of
-from nest.output.placing import clear_part, spot_on_line
+from nest.output.edge_words import beside, edge_strip, on_edge
+from nest.output.piece_label import draw_arrow, label_of, mere_number
+from nest.output.placing import clear_part, leader_boxes, spot_beside, spot_on_line
 from nest.output.text_fit import ASCENT, DESCENT, LEADING, Box, best_fit, largest_size, text_box, text_width
-from nest.output.words import one_line, rect_words, row_words, size_words
+from nest.output.words import one_line, row_words
 from nest.units import EPS_MM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from nest.domain.plan import PlannedPlate, Rest
-    from nest.domain.room import Unit
-    from nest.output.cut_list import Setting
-    from nest.output.drawing import Point
+    from nest.domain.plan import Cut, PlacedPiece, PlannedPlate, PlannedSheet, Rest
+    from nest.output.lengths import Lengths
+    from nest.output.marks import Point
     from nest.output.page import Frame, Look
-    from nest.output.patterns import Pattern
 
 LAYERS = (
-    ("sheet", "Sheet outline as drawn from the store"),
+    ("sheet", "Outline of the sheet or plate"),
     ("keep-outs", "Keep-outs of the plates: clamp, tape and trim, no piece"),
     ("rests", "Rests: kept as offcuts, or scrap"),
     ("images", "Image of each piece inside its floor border"),
@@ -32,85 +32,149 @@ LAYERS = (
     ("finish-cuts", "Finish cuts in cutting order"),
     ("raw-cuts", "Raw cuts in cutting order"),
     ("lead-edges", "Lead edge of each plate"),
+    ("detail-frames", "Frames of the parts that are shown larger"),
+    ("datum", "Corner that figures are measured from"),
     ("arrows", "Arrow along around, from lead to tail of the piece"),
     ("cut-numbers", "Numbers of the cuts"),
-    ("labels", "Texts of pieces and rests"),
+    ("labels", "Texts of plates, pieces and rests"),
+    ("details", "Letters of the parts that are shown larger"),
 )
-LANE_K = 3.2
-"""Depth, in reductions, of the lane round the sheet for lead edge words and numbers of raw cuts."""
-NumberedPiece = tuple[int, int, int]
-"""Number on the guide, index of the plate, index of the piece on it."""
+LANE_K = 4.4
+"""Depth, in reductions, of the lane round the sheet for lead edge words."""
+RAW_NUMBER, FINISH_NUMBER = 3.6, 2.8
+"""Sizes of the numbers of cuts, in reductions."""
 
 
-def numbered_pieces(pattern: Pattern) -> list[NumberedPiece]:
-    """Return the pieces of a pattern numbered plate by plate, from the top down and left to right."""
-    order = [
-        (plate_index, -plate.pieces[index].rect.y, plate.pieces[index].rect.x, index)
-        for plate_index, plate in enumerate(pattern.first.plates)
-        for index in range(len(plate.pieces))
-    ]
-    return [(number, plate, index) for number, (plate, _, _, index) in enumerate(sorted(order), start=1)]
+_RIM_K = 3.6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Show:
+    """What a drawing shows besides the outline, the plates and the lead edges."""
+
+    pieces: bool = False
+    full_labels: bool = True
+    keep_outs: bool = False
+    raw: bool = False
+    finish: bool = False
+    rests: bool = False
+    unused: bool = False
+    plate_names: bool = False
+    laser: bool = False
+    lead: bool = True
+    details: bool = True
+    window: bool = False
+    times: int = 1
+
+    def detail(self) -> Show:
+        """Return what a detail of the drawing shows."""
+        return replace(self, keep_outs=False, rests=False, unused=False, plate_names=False, laser=False, lead=False,
+                       window=True)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """A piece to draw: its number on every guide, the piece as it lies, the copies it stands for, its plate's id."""
+
+    number: int
+    piece: PlacedPiece
+    copies: tuple[int, ...]
+    plate: str
 
 
 class SheetDrawing:
-    """Draws a pattern's first sheet; remembers where text stands so that nothing is written over it."""
+    """Draws a sheet as it lies; remembers where text stands so that nothing is written over it.
 
-    def __init__(self, canvas: Canvas, frame: Frame, look: Look, unit: Unit) -> None:
-        self._canvas, self._frame, self._look, self._unit = canvas, frame, look, unit
+    ``missing_pieces`` and ``missing_cuts`` are the numbers that found no room at a readable size.
+    """
+
+    def __init__(self, canvas: Canvas, frame: Frame, look: Look, lengths: Lengths) -> None:
+        self._canvas, self._frame, self._look, self._lengths = canvas, frame, look, lengths
         self._taken: list[Box] = []
+        self.missing_pieces: list[int] = []
+        self.missing_cuts: list[int] = []
 
-    def draw(self, pattern: Pattern, cuts: Sequence[Setting]) -> None:
+    def take(self, box: Box) -> None:
+        """Keep texts off a box that is drawn by others."""
+        self._taken.append(box)
+
+    def draw(self, sheet: PlannedSheet, items: Sequence[Item], show: Show) -> None:
         """Draw everything: areas and lines first, then the texts in order of need."""
-        sheet = pattern.first
         box = self._frame.box(Rect(x=0.0, y=0.0, w=sheet.across_mm, h=sheet.around_mm))
-        self._canvas.rect("sheet", box, id="sheet-outline", fill="none", stroke="black", stroke_width=self._look.raw_mm)
+        dash = self._look.laser_dash if show.window else "none"
+        self._canvas.rect("sheet", box, id="sheet-outline", fill="none", stroke="black",
+                          stroke_width=self._look.raw_mm, stroke_dasharray=dash)  # fmt: skip
+        cuts = [cut for cut in sheet.cuts if (show.raw if cut.stage is CutStage.RAW else show.finish)]
         for plate in sheet.plates:
-            self._draw_plate(plate)
-        for rest in sheet.rests:
+            self._draw_plate(plate, show)
+        for rest in sheet.rests if show.rests else ():
             self._draw_rest(rest)
-        for number, plate_index, index in numbered_pieces(pattern):
-            self._draw_piece(number, sheet.plates[plate_index], index)
+        for item in items if show.pieces else ():
+            self._draw_piece(item)
         self._draw_cuts(cuts)
-        images = [self._frame.box(piece.image) for plate in sheet.plates for piece in plate.pieces]
-        for plate in sheet.plates:
+        images = [self._frame.box(item.piece.image) for item in items] if show.pieces else []
+        for plate in sheet.plates if show.lead else ():
             self._mark_lead(plate, images, box)
-        for setting in cuts:
-            self._number_cut(setting, images, box)
-        for number, plate_index, index in numbered_pieces(pattern):
-            self._write_piece(number, pattern, plate_index, index)
-        for rest in sheet.rests:
-            self._write_rest(rest, len(pattern.sheets))
+        for cut in cuts:
+            self._number_cut(cut, images, box)
+        if show.pieces:
+            self._write_pieces(items, show, box)
+        for rest in sheet.rests if show.rests else ():
+            self._write_rest(rest, show.times, box)
         for plate in sheet.plates:
-            self._write_unused(plate, cuts)
+            if show.plate_names:
+                self._write_plate(plate)
+            if show.unused:
+                self._write_unused(plate, cuts)
 
-    def _draw_plate(self, plate: PlannedPlate) -> None:
+    def mark_detail(self, letter: str, window: Rect) -> None:
+        """Frame the part of the drawing that a detail shows larger; its letter stands on the frame where it can."""
+        look, box = self._look, self._frame.box(window)
+        self._canvas.rect("detail-frames", box, fill="none", stroke="black", stroke_width=1.5 * look.raw_mm,
+                          stroke_dasharray=look.laser_dash, kind="detail")  # fmt: skip
+        w, h = 1.6 * look.head, 1.35 * look.head
+        edges = (Edge.Y1, Edge.X0, Edge.X1, Edge.Y0)
+        for edge, away in [(edge, away) for away in (0.0, -0.6 * w) for edge in edges]:
+            spot = spot_on_line(*beside(box, edge, away), w, h, self._taken, (), None)
+            if spot is not None:
+                self._taken.append(spot)
+                self._canvas.rect("details", spot, fill="black")
+                self._canvas.lines_in("details", spot, [letter], look.head, LEADING, bold_first=True, fill="white")
+                return
+
+    def _draw_plate(self, plate: PlannedPlate, show: Show) -> None:
         canvas, look = self._canvas, self._look
         x, y, w, h, keep = plate.rect.x, plate.rect.y, plate.rect.w, plate.rect.h, plate.keep_out
-        fill = canvas.hatch("keep-out-hatch", 1.1 * look.k, look.thin_mm, 45.0)
+        inner = Rect(x=x + keep.x0, y=y + keep.y0, w=max(0.0, w - keep.x0 - keep.x1), h=max(0.0, h - keep.y0 - keep.y1))
         strips = {
             "y0": Rect(x=x, y=y, w=w, h=keep.y0),
             "y1": Rect(x=x, y=y + h - keep.y1, w=w, h=keep.y1),
-            "x0": Rect(x=x, y=y + keep.y0, w=keep.x0, h=max(0.0, h - keep.y0 - keep.y1)),
-            "x1": Rect(x=x + w - keep.x1, y=y + keep.y0, w=keep.x1, h=max(0.0, h - keep.y0 - keep.y1)),
+            "x0": Rect(x=x, y=inner.y, w=keep.x0, h=inner.h),
+            "x1": Rect(x=x + w - keep.x1, y=inner.y, w=keep.x1, h=inner.h),
         }
         for edge, strip in strips.items():
-            if strip.w > 0 and strip.h > 0:
+            if show.keep_outs and strip.w > 0 and strip.h > 0:
+                fill = canvas.hatch("keep-out-hatch", 1.1 * look.k, look.thin_mm, 45.0)
                 name = id_of("keep-out", plate.id, edge)
-                canvas.rect("keep-outs", self._frame.box(strip), id=name, fill=fill, stroke="black",
-                            stroke_width=look.thin_mm)  # fmt: skip
+                # On the loading card the line around the laser's area takes the place of the strips' own.
+                canvas.rect("keep-outs", self._frame.box(strip), id=name, fill=fill,
+                            stroke="none" if show.laser else "black", stroke_width=look.thin_mm)  # fmt: skip
         canvas.rect("plates", self._frame.box(plate.rect), about=f"plate {one_line(plate.id)}", kind="plate",
                     id=id_of("plate", plate.id), fill="none", stroke="black", stroke_width=look.finish_mm)  # fmt: skip
+        if show.laser and inner.w > 0 and inner.h > 0:
+            canvas.rect("plates", self._frame.box(inner), id=id_of("laser", plate.id), fill="none", stroke="black",
+                        stroke_width=look.raw_mm, stroke_dasharray=look.laser_dash)  # fmt: skip
 
-    def _draw_piece(self, number: int, plate: PlannedPlate, index: int) -> None:
-        canvas, look, piece = self._canvas, self._look, plate.pieces[index]
+    def _draw_piece(self, item: Item) -> None:
+        canvas, look, piece = self._canvas, self._look, item.piece
         about = one_line(f"{row_words(piece.job, piece.separation, piece.part)}, copy {piece.copy}")
         edge: dict[str, Any] = {"fill": "none", "stroke": "black", "stroke_width": look.piece_mm, "kind": "piece"}
-        edge["id"] = id_of("piece", number)
+        edge["id"] = id_of("piece", item.number)
         if piece.outline is None:
             canvas.rect("pieces", self._frame.box(piece.rect), about=about, **edge)
         else:
             canvas.polygon("pieces", [self._frame.at(x, y) for x, y in piece.outline], about=about, **edge)
-        canvas.rect("images", self._frame.box(piece.image), kind="image", id=id_of("image", number), fill="none",
+        canvas.rect("images", self._frame.box(piece.image), kind="image", id=id_of("image", item.number), fill="none",
                     stroke="black", stroke_width=look.thin_mm, stroke_dasharray=look.image_dash)  # fmt: skip
 
     def _draw_rest(self, rest: Rest) -> None:
@@ -126,10 +190,10 @@ class SheetDrawing:
             canvas.line("rests", (box.x, box.y), (box.x + box.w, box.y + box.h), **thin)
             canvas.line("rests", (box.x, box.y + box.h), (box.x + box.w, box.y), **thin)
 
-    def _draw_cuts(self, cuts: Sequence[Setting]) -> None:
+    def _draw_cuts(self, cuts: Sequence[Cut]) -> None:
         look = self._look
-        for setting in cuts:
-            cut, raw = setting.cut, setting.cut.stage is CutStage.RAW
+        for cut in cuts:
+            raw = cut.stage is CutStage.RAW
             self._canvas.line(
                 "raw-cuts" if raw else "finish-cuts", self._frame.at(cut.x1, cut.y1), self._frame.at(cut.x2, cut.y2),
                 id=id_of("cut", cut.order), kind=f"cut {cut.stage.value}", stroke="black",
@@ -142,96 +206,151 @@ class SheetDrawing:
         look, box = self._look, self._frame.box(plate.rect)
         bar = min(0.8 * look.k, plate.rect.w / 20, plate.rect.h / 20)
         self._canvas.rect(
-            "lead-edges", _edge_strip(box, plate.lead, bar), id=id_of("lead", plate.id), kind="lead", fill="black"
+            "lead-edges", edge_strip(box, plate.lead, bar), id=id_of("lead", plate.id), kind="lead", fill="black"
         )
-        upright = plate.lead in (Edge.X0, Edge.X1)
-        length, words = (box.h if upright else box.w), f"LEAD EDGE · {one_line(plate.id)}"
-        outside = _on_edge(box, sheet, plate.lead)
-        size = largest_size([words], length * 0.96, look.k * 3, most=look.table, bold_first=True)
-        if size < look.small:
-            words = "LEAD EDGE"
-            size = largest_size([words], length * 0.96, look.k * 3, most=look.table, bold_first=True)
-        if not outside:
-            size = min(size, max(look.small, (getattr(plate.keep_out, plate.lead.value) - bar) / (ASCENT + DESCENT)))
-        wide, tall = text_width(words, size, bold=True) + 0.5 * size, size * (ASCENT + DESCENT)
-        away = -0.3 * look.k - tall / 2 if outside else bar + tall / 2
-        start, end = _beside(box, plate.lead, away)
-        w, h = (tall, wide) if upright else (wide, tall)
-        middle_first = sorted((0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95), key=lambda part: abs(part - 0.5))
-        found = spot_on_line(start, end, w, h, self._taken, images, None, parts=middle_first)
-        if found is None:
-            return
-        patch, scale = found
-        self._patch("lead-edges", patch)
-        self._canvas.lines_in("lead-edges", patch, [words], size * scale, LEADING, upward=upright, bold_first=True)
+        upright = plate.lead.value.startswith("x")
+        length, outside = (box.h if upright else box.w), on_edge(box, sheet, plate.lead)
+        for words in (f"LEAD EDGE · {one_line(plate.id)}", "LEAD EDGE"):
+            # Outside, the words may reach over the ends of a short edge.
+            reach = length * 0.96 + (2 * (LANE_K + 1.6) * look.k if outside else 0.0)
+            size = largest_size([words], reach, look.k * 4, most=look.table, bold_first=True)
+            if size < look.small:
+                continue
+            wide, tall = text_width(words, size, bold=True) + 0.5 * size, size * (ASCENT + DESCENT)
+            start, end = beside(box, plate.lead, -0.3 * look.k - tall / 2 if outside else bar + tall / 2)
+            w, h = (tall, wide) if upright else (wide, tall)
+            middle_first = (0.5, 0.35, 0.65, 0.2, 0.8, 0.05, 0.95)
+            patch = spot_on_line(start, end, w, h, self._taken, images, None, parts=middle_first)
+            if patch is not None:
+                self._patch("lead-edges", patch)
+                self._canvas.lines_in("lead-edges", patch, [words], size, LEADING, upward=upright, bold_first=True)
+                return
 
     def _patch(self, layer: str, box: Box) -> None:
         """Clear the ground under a text and remember it as taken."""
         self._canvas.rect(layer, box, fill="white")
         self._taken.append(box)
 
-    def _number_cut(self, setting: Setting, images: Sequence[Box], sheet: Box) -> None:
-        look, cut = self._look, setting.cut
-        raw, words = cut.stage is CutStage.RAW, str(cut.order)
-        size = 2.4 * look.k if raw else 1.8 * look.k
+    def _number_cut(self, cut: Cut, images: Sequence[Box], sheet: Box) -> None:
+        look, raw, words = self._look, cut.stage is CutStage.RAW, str(cut.order)
+        size = (RAW_NUMBER if raw else FINISH_NUMBER) * look.k
         w, h = text_width(words, size, bold=True) + 0.7 * size, size * 1.35
-        start, end = self._frame.at(cut.x1, cut.y1), self._frame.at(cut.x2, cut.y2)
-        start, end = sorted((start, end), key=lambda point: (point[0], -point[1]))
-        within = sheet
+        ends = (self._frame.at(cut.x1, cut.y1), self._frame.at(cut.x2, cut.y2))
+        start, end = sorted(ends, key=lambda point: (point[0], -point[1]))
+        level = abs(start[1] - end[1]) <= abs(start[0] - end[0])
+        # A number on the rim of the plate may stand half outside.
+        within = sheet.inset(-_RIM_K * look.k)
         if raw:
             # Outside the sheet there is nothing to cover: a line that starts at the edge is led out to its number.
             within = Box(x=sheet.x - w - 0.4 * h, y=sheet.y, w=sheet.w + w + 0.4 * h, h=sheet.h + 1.4 * h)
-            if setting.runs_across and abs(start[0] - sheet.x) < EPS_MM:
+            if level and abs(start[0] - sheet.x) < EPS_MM:
                 start = (within.x, start[1])
-            elif not setting.runs_across and abs(start[1] - sheet.y - sheet.h) < EPS_MM:
+            elif not level and abs(start[1] - sheet.y - sheet.h) < EPS_MM:
                 start = (start[0], within.y + within.h)
-        found = spot_on_line(start, end, w, h, self._taken, images, within)
-        if found is None:
+        box = spot_on_line(start, end, w, h, self._taken, images, within)
+        if box is None:
+            middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
+            box = self._led_out(middle, w, h, images, within, "cut-numbers")
+        elif raw:
+            self._lead_out(level, box, sheet)
+        if box is None:
+            self.missing_cuts.append(cut.order)
             return
-        box, scale = found
         self._taken.append(box)
-        if raw:
-            self._lead_out(setting, box, sheet)
         self._canvas.rect("cut-numbers", box, fill="white", stroke="black", rx=0.0 if raw else box.h / 2,
                           stroke_width=look.finish_mm if raw else look.thin_mm)  # fmt: skip
-        self._canvas.lines_in("cut-numbers", box, [words], size * scale, LEADING, bold_first=True)
+        self._canvas.lines_in("cut-numbers", box, [words], size, LEADING, bold_first=True)
 
-    def _lead_out(self, setting: Setting, box: Box, sheet: Box) -> None:
+    def _led_out(
+        self, point: Point, w: float, h: float, spared: Sequence[Box], within: Box, layer: str
+    ) -> Box | None:
+        """Return a free box near a point after drawing the leader line to it, None where there is none."""
+        look = self._look
+        box = spot_beside(point, w, h, self._taken, spared, within)
+        if box is None:
+            return None
+        mid = (box.x + box.w / 2, box.y + box.h / 2)
+        self._canvas.line(layer, point, mid, kind="leader", stroke="black", stroke_width=look.thin_mm)
+        dot = Box(x=point[0] - 0.35 * look.k, y=point[1] - 0.35 * look.k, w=0.7 * look.k, h=0.7 * look.k)
+        self._canvas.rect(layer, dot, fill="black")
+        self._taken += [*leader_boxes(point, box, h / 8), dot]
+        return box
+
+    def _lead_out(self, level: bool, box: Box, sheet: Box) -> None:
         line: dict[str, Any] = {"stroke": "black", "stroke_width": self._look.thin_mm}
-        if setting.runs_across and box.x < sheet.x:
+        if level and box.x < sheet.x:
             self._canvas.line("cut-numbers", (box.x, box.y + box.h / 2), (sheet.x, box.y + box.h / 2), **line)
-        elif not setting.runs_across and box.y + box.h > sheet.y + sheet.h:
+        elif not level and box.y + box.h > sheet.y + sheet.h:
             x = box.x + box.w / 2
             self._canvas.line("cut-numbers", (x, box.y), (x, sheet.y + sheet.h), **line)
 
-    def _write_piece(self, number: int, pattern: Pattern, plate_index: int, index: int) -> None:
-        look, piece = self._look, pattern.first.plates[plate_index].pieces[index]
+    def _write_pieces(self, items: Sequence[Item], show: Show, sheet: Box) -> None:
+        left = [item for item in items if not self._write_piece(item, full=show.full_labels)]
+        images = [self._frame.box(item.piece.image) for item in items] if left else []
+        for item in left:
+            look, words = self._look, str(item.number)
+            outer = self._frame.box(item.piece.rect)
+            middle = (outer.x + outer.w / 2, outer.y + outer.h / 2)
+            w, h = text_width(words, look.small, bold=True) + 0.5 * look.small, 1.3 * look.small
+            box = self._led_out(middle, w, h, images, sheet, "labels")
+            if box is None:
+                self.missing_pieces.append(item.number)
+                continue
+            self._patch("labels", box)
+            self._canvas.rect("labels", box, fill="none", stroke="black", stroke_width=look.thin_mm)
+            self._canvas.lines_in("labels", box, [words], look.small, LEADING, bold_first=True, kind="led-out")
+
+    def _write_piece(self, item: Item, *, full: bool) -> bool:
+        """Write a piece's text and arrow into it; return whether there was room."""
+        look, piece = self._look, item.piece
         image, outer = self._frame.box(piece.image), self._frame.box(piece.rect)
         near = [box for box in self._taken if box.touches(outer)]
-        copies = pattern.copies[plate_index][index]
-        label = label_of(number, piece, copies, clear_part(_padded(image, look), near), self._unit, look)
-        if label.level < 3:
-            # Where the image is too small for all of the text, the floor border is written on as well.
-            wider = label_of(number, piece, copies, clear_part(_padded(outer, look), near), self._unit, look)
-            label = max(label, wider, key=lambda label: label.rank)
-        if label.text.size > 0:
-            box = text_box(label.text_box, label.text)
-            self._patch("labels", box)
-            self._canvas.lines_in("labels", box, label.text.lines, label.text.size, LEADING,
-                                  upward=label.text.upward, bold_first=True, kind=f"piece-{number}")  # fmt: skip
+        # Where the image is too small for all of the text, the floor border is written on as well.
+        label = None
+        for whole in (image, outer):
+            room = clear_part(_padded(whole, look), near)
+            found = (
+                label_of(item.number, piece, item.copies, room, self._lengths, look)
+                if full else mere_number(item.number, piece.turn, room, look)
+            )  # fmt: skip
+            if found is not None and (label is None or found.rank > label.rank):
+                label = found
+            if label is not None and label.level == 3:
+                break
+        if label is None:
+            return False
+        box = text_box(label.text_box, label.text)
+        self._patch("labels", box)
+        self._canvas.lines_in("labels", box, label.text.lines, label.text.size, LEADING,
+                              upward=label.text.upward, bold_first=True, kind=f"piece-{item.number}")  # fmt: skip
         if label.arrow_box is not None:
-            draw_arrow(self._canvas, label.arrow_box, piece.turn, look, id_of("arrow", number))
+            draw_arrow(self._canvas, label.arrow_box, piece.turn, look, id_of("arrow", item.number))
+            self._taken.append(label.arrow_box)
+        return True
 
-    def _write_unused(self, plate: PlannedPlate, cuts: Sequence[Setting]) -> None:
+    def _write_plate(self, plate: PlannedPlate) -> None:
+        look, box = self._look, self._frame.box(plate.rect)
+        name, w, h = f"PLATE {one_line(plate.id)}", plate.rect.w, plate.rect.h
+        size = self._lengths.size(w, h)
+        across, _, around = size.partition(" / ")
+        room = clear_part(box.inset(min(2.0 * look.k, box.w / 8, box.h / 8)), self._taken)
+        choices = ([name, across, around], [name, size], [name], [one_line(plate.id)])
+        fit = best_fit(choices, room.w, room.h, most=look.title, least=look.small)
+        if fit is not None:
+            spot = text_box(room, fit)
+            self._patch("labels", spot)
+            self._canvas.lines_in("labels", spot, fit.lines, fit.size, LEADING, upward=fit.upward, bold_first=True)
+
+    def _write_unused(self, plate: PlannedPlate, cuts: Sequence[Cut]) -> None:
         """Name the unused areas of a plate, the larger first, no ground twice, where no cut runs through the words."""
         look = self._look
-        lines = [self._cut_box(setting) for setting in cuts]
+        lines = [self._cut_box(cut) for cut in cuts]
         named: list[Box] = []
         for rect in sorted(plate.free, key=lambda r: (-r.w * r.h, r.x, r.y)):
             whole = self._frame.box(rect)
             if any(whole.touches(other) for other in named):
                 continue
-            across, _, around = size_words(rect.w, rect.h, self._unit).partition(" / ")
+            across, _, around = self._lengths.size(rect.w, rect.h).partition(" / ")
             room = whole.inset(0.5 * look.k)
             if min(room.w, room.h) <= 0:
                 continue
@@ -245,60 +364,31 @@ class SheetDrawing:
                 self._taken.append(box)
                 self._canvas.lines_in("labels", box, fit.lines, fit.size, LEADING, upward=fit.upward)
 
-    def _cut_box(self, setting: Setting) -> Box:
+    def _cut_box(self, cut: Cut) -> Box:
         """Return a cut's line as a box with next to no thickness."""
-        cut = setting.cut
         (x1, y1), (x2, y2) = self._frame.at(cut.x1, cut.y1), self._frame.at(cut.x2, cut.y2)
         return Box(x=min(x1, x2), y=min(y1, y2), w=abs(x1 - x2) + EPS_MM, h=abs(y1 - y2) + EPS_MM)
 
-    def _write_rest(self, rest: Rest, times: int) -> None:
+    def _write_rest(self, rest: Rest, times: int, sheet: Box) -> None:
         look, word = self._look, "KEEP" if rest.kept else "SCRAP"
         outer = self._frame.box(rest.rect)
         room = clear_part(outer.inset(min(1.8 * look.k, outer.w / 8, outer.h / 8)), self._taken)
         name = f"{word} {one_line(rest.id)}" + (f" (one of {times})" if times > 1 else "")
-        size = rect_words(rest.rect, self._unit)
+        size = self._lengths.size(rest.rect.w, rest.rect.h)
         across, _, around = size.partition(" / ")
         choices = ([name, size], [name, across, around], [f"{name} · {size}"], [name], [word])
         fit = best_fit(choices, room.w, room.h, most=look.label, least=look.small)
-        if fit is None:
-            small = largest_size([word], room.w, room.h, most=look.label, bold_first=True)
-            fit = best_fit([[word]], room.w, room.h, most=look.label, least=min(small, look.small))
-        if fit is None or fit.size <= 0:
+        if fit is not None:
+            box = text_box(room, fit)
+            self._patch("labels", box)
+            self._canvas.lines_in("labels", box, fit.lines, fit.size, LEADING, upward=fit.upward, bold_first=True)
             return
-        box = text_box(room, fit)
-        self._patch("labels", box)
-        self._canvas.lines_in("labels", box, fit.lines, fit.size, LEADING, upward=fit.upward, bold_first=True)
+        w, h = text_width(name, look.small, bold=True) + 0.5 * look.small, 1.3 * look.small
+        beside_it = self._led_out((outer.x + outer.w / 2, outer.y + outer.h / 2), w, h, (), sheet, "labels")
+        if beside_it is not None:
+            self._patch("labels", beside_it)
+            self._canvas.lines_in("labels", beside_it, [name], look.small, LEADING, bold_first=True, kind="led-out")
 
 
 def _padded(box: Box, look: Look) -> Box:
     return box.inset(min(0.35 * look.k, box.w / 10, box.h / 10))
-
-
-def _edge_strip(box: Box, lead: Edge, depth: float) -> Box:
-    """Return the strip of a depth along an edge of a plate, on the page."""
-    if lead is Edge.Y0:
-        return Box(x=box.x, y=box.y + box.h - depth, w=box.w, h=depth)
-    if lead is Edge.Y1:
-        return Box(x=box.x, y=box.y, w=box.w, h=depth)
-    if lead is Edge.X0:
-        return Box(x=box.x, y=box.y, w=depth, h=box.h)
-    return Box(x=box.x + box.w - depth, y=box.y, w=depth, h=box.h)
-
-
-def _beside(box: Box, lead: Edge, away: float) -> tuple[Point, Point]:
-    """Return the line along an edge of a plate, so far inside it (outside where negative), on the page."""
-    left, right, top, low = box.x, box.x + box.w, box.y, box.y + box.h
-    if lead is Edge.Y0:
-        return (left, low - away), (right, low - away)
-    if lead is Edge.Y1:
-        return (left, top + away), (right, top + away)
-    if lead is Edge.X0:
-        return (left + away, top), (left + away, low)
-    return (right - away, top), (right - away, low)
-
-
-def _on_edge(box: Box, sheet: Box, edge: Edge) -> bool:
-    """Whether an edge of a plate is an edge of its sheet."""
-    mine, whole = _beside(box, edge, 0.0)[0], _beside(sheet, edge, 0.0)[0]
-    axis = 0 if edge in (Edge.X0, Edge.X1) else 1
-    return abs(mine[axis] - whole[axis]) <= EPS_MM

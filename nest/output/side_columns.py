@@ -11,22 +11,23 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from nest.output.drawing import Canvas
+    from nest.output.marks import Point
     from nest.output.page import Look
-    from nest.output.panels import Line, Placed
+    from nest.output.panels import Line
+    from nest.output.paper import Column
 
 
-def draw_columns(
-    canvas: Canvas, placed: Sequence[Placed], columns: Sequence[tuple[float, float]], top: float, look: Look
-) -> None:
-    """Draw placed lines (in reductions) in columns, each given by its left edge on the page and its width in mm."""
-    for item in placed:
-        (x, inner), y = columns[item.column], top + item.y * look.k
-        if item.title is not None:
-            canvas.text("title-block", item.title, (x, y + look.label * 1.05), look.label, bold=True)
-            at = y + item.line.height * look.k - 0.12 * look.label
+def draw_columns(canvas: Canvas, columns: Sequence[Column], look: Look) -> None:
+    """Draw columns of lines, all in mm on paper."""
+    for column in columns:
+        for item in column.lines:
+            x, y, inner = column.x * look.k, (column.y + item.y) * look.k, column.w * look.k
+            if item.title is None:
+                _draw_line(canvas, item.line, x, y, inner, look)
+                continue
+            canvas.text("title-block", item.title, (x, y + look.head * 1.05), look.head, bold=True)
+            at = y + item.line.height * look.k - 0.12 * look.head
             canvas.line("title-block", (x, at), (x + inner, at), stroke="black", stroke_width=look.piece_mm)
-            continue
-        _draw_line(canvas, item.line, x, y, inner, look)
 
 
 def _draw_line(canvas: Canvas, line: Line, x: float, y: float, inner: float, look: Look) -> None:
@@ -39,6 +40,10 @@ def _draw_line(canvas: Canvas, line: Line, x: float, y: float, inner: float, loo
         canvas.line("title-block", (x, at), (x + inner, at), stroke="black", stroke_width=look.thin_mm)
     if line.sample == "check":
         _check_lines(canvas, x + look.k, y, look)
+    elif line.sample == "tick":
+        side = 0.85 * look.table
+        box = Box(x=x, y=y + 0.2 * look.table, w=side, h=side)
+        canvas.rect("title-block", box, fill="none", stroke="black", stroke_width=look.piece_mm)
     elif line.sample is not None:
         box = Box(x=x, y=y + 0.1 * tall, w=5.0 * look.table, h=0.8 * tall)
         _sample(canvas, line.sample, box, look)
@@ -80,6 +85,10 @@ def _sample(canvas: Canvas, sample: str, box: Box, look: Look) -> None:
         canvas.line(layer, left, (right[0] - head, mid), stroke_width=look.piece_mm * 1.6, **line)
         tip = [right, (right[0] - 1.6 * head, mid - head), (right[0] - 1.6 * head, mid + head)]
         canvas.polygon(layer, tip, fill="black")
+    elif sample == "datum":
+        draw_datum(canvas, layer, (box.x, box.y + box.h), (1.0, -1.0), 0.9 * box.h, look)
+    elif sample == "laser":
+        canvas.rect(layer, box, stroke_width=look.finish_mm, stroke_dasharray=look.laser_dash, **area)
     elif sample == "kept":
         canvas.rect(layer, box, stroke_width=look.piece_mm, **area)
         canvas.rect(layer, box.inset(0.45 * look.k), stroke_width=look.piece_mm, **area)
@@ -87,3 +96,10 @@ def _sample(canvas: Canvas, sample: str, box: Box, look: Look) -> None:
         canvas.rect(layer, box, stroke_width=look.piece_mm, **area)
         canvas.line(layer, (box.x, box.y), (box.x + box.w, box.y + box.h), stroke_width=look.piece_mm, **line)
         canvas.line(layer, (box.x, box.y + box.h), (box.x + box.w, box.y), stroke_width=look.piece_mm, **line)
+
+
+def draw_datum(canvas: Canvas, layer: str, corner: Point, into: Point, length: float, look: Look) -> None:
+    """Draw the mark of a datum corner: a solid triangle in it; ``into`` tells the signs that lead into the sheet."""
+    x, y = corner
+    corners = [(x, y), (x + into[0] * length, y), (x, y + into[1] * length)]
+    canvas.polygon(layer, corners, fill="black", stroke="white", stroke_width=look.thin_mm)

@@ -48,8 +48,13 @@ def text_width(text: str, size: float, *, bold: bool = False) -> float:
     >>> round(text_width("2417", 10.0), 2)
     26.4
     """
-    width = sum(map(_em, text)) * size
+    width = _ems(text) * size
     return width * _BOLD if bold else width
+
+
+@lru_cache(maxsize=65536)
+def _ems(text: str) -> float:
+    return sum(map(_em, text))
 
 
 def shortened(text: str, width: float, size: float, *, bold: bool = False) -> str:

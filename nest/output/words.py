@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from nest.domain.plan import Edge
@@ -78,6 +79,7 @@ def row_words(job: str, separation: str, part: str) -> str:
     return " ".join(["job", *(word for word in (job, separation, part) if word)])
 
 
+@lru_cache(maxsize=65536)
 def one_line(text: str) -> str:
     r"""Return text on one line, without what a terminal or XML cannot show.
 

@@ -18,7 +18,7 @@ LABELS = ("labels.html", "labels-*.svg")
 _MARK = ".nest-"
 
 
-def write_files(folder: Path, files: Mapping[str, str]) -> None:
+def write_files(folder: Path, files: Mapping[str, str | bytes], option: str = "--out") -> None:
     """Write files into a folder, which is made where missing.
 
     Every file is written in full under a temporary name first, then all are moved into place, ``plan.json`` last. When
@@ -30,7 +30,9 @@ def write_files(folder: Path, files: Mapping[str, str]) -> None:
     folder
         Where to write.
     files
-        Text by plain file name.
+        Text or bytes by plain file name.
+    option
+        The option that chose the folder, for the advice in errors.
 
     Raises
     ------
@@ -45,7 +47,7 @@ def write_files(folder: Path, files: Mapping[str, str]) -> None:
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except (OSError, ValueError) as fault:
-        raise _told(folder, fault) from fault
+        raise _told(folder, fault, option) from fault
     order = sorted(files, key=lambda name: (name == "plan.json", name))
     drafts: dict[str, Path] = {}
     try:
@@ -56,7 +58,7 @@ def write_files(folder: Path, files: Mapping[str, str]) -> None:
         _move_all(folder, drafts)
         _sync_folder(folder)
     except OSError as fault:
-        raise _told(folder, fault) from fault
+        raise _told(folder, fault, option) from fault
     finally:
         for draft in drafts.values():
             with suppress(OSError):
@@ -64,9 +66,9 @@ def write_files(folder: Path, files: Mapping[str, str]) -> None:
     _remove_stale(folder, files)
 
 
-def _write_through(path: Path, text: str) -> None:
-    with path.open("w", encoding="utf-8", newline="\n") as stream:
-        stream.write(text)
+def _write_through(path: Path, content: str | bytes) -> None:
+    with path.open("wb") as stream:
+        stream.write(content.encode() if isinstance(content, str) else content)
         stream.flush()
         os.fsync(stream.fileno())
 
@@ -121,7 +123,7 @@ def _sync_folder(folder: Path) -> None:
             os.close(handle)
 
 
-def _remove_stale(folder: Path, files: Mapping[str, str]) -> None:
+def _remove_stale(folder: Path, files: Mapping[str, str | bytes]) -> None:
     patterns: list[str] = []
     if "plan.json" in files or any(name.startswith("guide-") and name.endswith(".svg") for name in files):
         patterns.append(GUIDES)
@@ -143,21 +145,21 @@ def _remove_stale(folder: Path, files: Mapping[str, str]) -> None:
         )
 
 
-def _told(folder: Path, fault: Exception) -> OutputError:
+def _told(folder: Path, fault: Exception, option: str) -> OutputError:
     number = getattr(fault, "errno", None)
     why = getattr(fault, "strerror", None) or str(fault)
     place = getattr(fault, "filename", None) or folder
     remedies = {
-        errno.ENOSPC: "free some space on this disk or choose another folder with --out",
-        errno.EDQUOT: "free some space on this disk or choose another folder with --out",
-        errno.EACCES: "get the right to write there or choose another folder with --out",
-        errno.EPERM: "get the right to write there or choose another folder with --out",
-        errno.EROFS: "this disk is read-only: choose another folder with --out",
-        errno.EEXIST: "a file stands where the folder should be: choose another folder with --out",
-        errno.ENOTDIR: "a file stands where the folder should be: choose another folder with --out",
-        errno.EISDIR: "a folder stands where a file should be: remove it or choose another folder with --out",
+        errno.ENOSPC: f"free some space on this disk or choose another folder with {option}",
+        errno.EDQUOT: f"free some space on this disk or choose another folder with {option}",
+        errno.EACCES: f"get the right to write there or choose another folder with {option}",
+        errno.EPERM: f"get the right to write there or choose another folder with {option}",
+        errno.EROFS: f"this disk is read-only: choose another folder with {option}",
+        errno.EEXIST: f"a file stands where the folder should be: choose another folder with {option}",
+        errno.ENOTDIR: f"a file stands where the folder should be: choose another folder with {option}",
+        errno.EISDIR: f"a folder stands where a file should be: remove it or choose another folder with {option}",
         errno.EBUSY: "close the program that holds the file and try again",
-        errno.ENAMETOOLONG: "choose a shorter folder name with --out",
+        errno.ENAMETOOLONG: f"choose a shorter folder name with {option}",
     }
-    remedy = remedies.get(number or 0, "choose another folder with --out")
+    remedy = remedies.get(number or 0, f"choose another folder with {option}")
     return OutputError(f"{place}: cannot write: {why}; {remedy}; what was there before is untouched")

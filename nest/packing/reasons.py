@@ -8,8 +8,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from nest.domain.room import Unit as LengthUnit
 from nest.packing.bench import Bench
-from nest.units import UNITS_PER_MM
+from nest.units import MM_PER_INCH, UNITS_PER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -18,9 +19,17 @@ if TYPE_CHECKING:
     from nest.packing.translate import MaterialProblem
 
 
-def mm(units: float) -> str:
-    """Return a length in units of 0.0001 mm as mm with one decimal, rounded up so that it is never too little."""
-    return f"{math.ceil(units / UNITS_PER_MM * 10 - 1e-6) / 10:.1f} mm"
+def told(units: float, told_in: LengthUnit) -> str:
+    """Return a length in units of 0.0001 mm in mm to 0.1 or inches to 0.01, rounded up so that it is never too little.
+
+    Examples
+    --------
+    >>> told(2_113_100, LengthUnit.MM), told(254_001, LengthUnit.INCH)
+    ('211.4 mm', '1.01 in')
+    """
+    if told_in is LengthUnit.MM:
+        return f"{math.ceil(units / UNITS_PER_MM * 10 - 1e-6) / 10:.1f} mm"
+    return f"{math.ceil(units / UNITS_PER_MM / MM_PER_INCH * 100 - 1e-6) / 100:.2f} in"
 
 
 def shortfalls(problem: Problem, unit: Unit, axis: int, lead: int) -> list[tuple[int, str]]:
@@ -69,7 +78,7 @@ def never_fits(material: MaterialProblem, index: int) -> str:
         return "no plate around it keeps the least plate size, the raw strip and the parts per sheet"
     excess, words = max(over, key=lambda o: o[0])
     held = "" if mask == 3 else ", turned as its row says"
-    return f"{mm(excess)} {words} with its keep-outs{held}"
+    return f"{told(excess, material.told_in)} {words} with its keep-outs{held}"
 
 
 def stock_short(material: MaterialProblem, left: Sequence[int], axes: Sequence[int], seed: int) -> str:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 from nest.domain.job import Together, Turn
 from nest.domain.room import Cutting
+from nest.domain.room import Unit as LengthUnit
 from nest.packing.problem import Bin, Item, Level, Limits, Problem, Rates, Unit
 from nest.plates.groups import group_of
 from nest.units import UNITS_PER_MM, to_units
@@ -44,6 +45,7 @@ class MaterialProblem:
     """One material's problem with the names behind its numbers.
 
     ``members`` gives the row of each item of each unit; ``levels`` of the problem are borders, ``groups`` group keys.
+    ``told_in`` is the unit that reasons tell lengths in.
     """
 
     material: str
@@ -53,6 +55,7 @@ class MaterialProblem:
     axis_jobs: dict[str, int]
     lot_jobs: dict[str, int]
     lots: tuple[str, ...]
+    told_in: LengthUnit = LengthUnit.MM
 
 
 def limits_of(room: Room, material: str) -> Limits:
@@ -270,4 +273,5 @@ def material_problem(
         axis_jobs=numbers.axis_jobs,
         lot_jobs=numbers.lot_jobs,
         lots=tuple(lots),
+        told_in=room.unit,
     )

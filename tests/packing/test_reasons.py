@@ -1,13 +1,14 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
 
 import pytest
 
 from nest.domain.job import Together, Turn
-from nest.domain.room import Station
-from nest.packing.reasons import mm, never_fits, stock_short
+from nest.domain.room import Station, Unit
+from nest.packing.reasons import never_fits, stock_short, told
 from tests.packing.shop import costs, imager, offcut, problem_of, room, row, sheet
 
 if TYPE_CHECKING:
@@ -18,7 +19,19 @@ if TYPE_CHECKING:
     ("units", "text"), [(1_000_000, "100.0 mm"), (1_000_001, "100.1 mm"), (1, "0.1 mm"), (1_001_000, "100.1 mm")]
 )
 def test_a_lack_is_rounded_up_so_that_it_is_never_too_little(units: float, text: str) -> None:
-    assert mm(units) == text
+    assert told(units, Unit.MM) == text
+
+
+# 1 in is 254,000 units of 0.0001 mm
+@pytest.mark.parametrize(("units", "text"), [(254_000, "1.00 in"), (254_001, "1.01 in"), (2_540, "0.01 in")])
+def test_a_lack_in_inches_is_rounded_up_too(units: float, text: str) -> None:
+    assert told(units, Unit.INCH) == text
+
+
+def test_reasons_speak_the_rooms_unit() -> None:
+    shop = replace(room(sheet(500, 500), imager=imager(max_across_mm=319.0, max_around_mm=421.0, **HOLD)),
+                   unit=Unit.INCH)
+    assert reason(shop, turn=Turn.FIXED) == "0.04 in too wide for the imager" + TURNED
 
 
 def reason(at: Room, across: float = 300.0, around: float = 400.0, **more: Any) -> str:

@@ -2,7 +2,7 @@ from __future__ import annotations
 
 import pytest
 
-from nest.domain.room import Cutting, Material
+from nest.domain.room import Cutting, Material, Unit
 from nest.plates.gaps import gap_warnings
 from tests.packing.shop import MATERIAL, room, row, sheet
 
@@ -28,3 +28,10 @@ def test_each_material_that_rows_use_is_warned_of_once_with_its_own_gap() -> Non
     assert gap_warnings(shop, rows) == [
         "KV284: gap 2 mm is a strip too thin to hold in a guillotine; use 0 (one common cut) or at least 5 mm"
     ]
+
+
+def test_a_gap_warning_speaks_inches_in_an_inch_room() -> None:
+    # 3 mm = 0.118 in, 5 mm = 0.197 in
+    assert gap_warnings(room(sheet(300, 300), gap_mm=3.0, unit=Unit.INCH), ROWS)[0].endswith(
+        "gap 0.118 in is a strip too thin to hold in a guillotine; use 0 (one common cut) or at least 0.197 in"
+    )

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from nest.domain.job import Turn
+from nest.domain.room import Unit
 from nest.plates.pieces import borders_of, factor_of, k_of, piece_of, turned_image, wrap_warning
 from nest.units import to_units
 from tests.packing.shop import MATERIAL, room, row, sheet
@@ -149,3 +150,13 @@ def test_the_border_a_wrap_warning_names_does_fit() -> None:
     assert text is not None
     assert "borders of 4.9 mm" in text
     assert piece_of(replace(one, border_lead_mm=4.9, border_tail_mm=4.9), shop).goes_round
+
+
+def test_a_wrap_warning_speaks_inches_in_an_inch_room() -> None:
+    # 478 + 2*5 = 488 takes, 480 + 10 = 490 is 2 mm = 0.079 in too long; 4 mm = 0.157 in, offered as 0.155
+    shop = replace(SHOP, unit=Unit.INCH, materials={MATERIAL: material(k_mm=10.0)})
+    text = wrap_warning(piece_of(row("Cyan", 100, 480, repeat_mm=500.0), shop), shop)
+    assert text == (
+        "job 3101 Cyan: around 19.291 in is 0.079 in longer than its cylinder takes (19.213 in at repeat 19.685 in); "
+        "borders of 0.155 in at lead and tail would fit"
+    )
