@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nest.output.patterns import Pattern
-from nest.output.sheet_drawing import numbered_pieces
+from nest.output.views.numbering import numbered_pieces
 from nest.output.words import EDGE_WORDS, counted, length_words, one_line, piece_size, size_words
 
 if TYPE_CHECKING:

@@ -13,7 +13,7 @@ from nest.output.piece_label import copy_words
 from nest.output.report.cut_lines import CutLine, cut_lines
 from nest.output.report.loading import Loading, loaded, loaded_turn, loading
 from nest.output.report.sheet_picture import SheetPicture, sheet_picture
-from nest.output.sheet_drawing import numbered_pieces
+from nest.output.views.numbering import numbered_pieces
 from nest.output.words import length_words, percent, piece_size, rect_words, size_words
 from nest.units import money
 

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 
 from markupsafe import Markup, escape
 
-from nest.output.cut_list import settings
 from nest.output.drawing import Canvas
 from nest.output.page import Frame, Look
-from nest.output.sheet_drawing import LANE_K, LAYERS, SheetDrawing, numbered_pieces
+from nest.output.sheet_drawing import LANE_K, LAYERS, SheetDrawing, Show
+from nest.output.views.blocks import subject_of
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -62,11 +62,12 @@ def sheet_picture(pattern: Pattern, room: Room, name: str, jobs: Mapping[str, st
     for layer, _ in LAYERS:
         canvas.layer(layer, layer)
     frame = Frame(left=lane, bottom=lane + sheet.around_mm)
-    SheetDrawing(canvas, frame, Look(k=k), room.unit).draw(pattern, settings(sheet))
-    classes = {
-        f"piece-{number}": f"piece {jobs[sheet.plates[plate].pieces[index].job]}"
-        for number, plate, index in numbered_pieces(pattern)
-    }
+    subject = subject_of(pattern, room, {})
+    show = Show(pieces=True, keep_outs=True, raw=True, finish=True, rests=True, unused=True, details=False,
+                times=len(pattern.sheets))  # fmt: skip
+    items = subject.items(sheet, range(len(sheet.plates)))
+    SheetDrawing(canvas, frame, Look(k=k), subject.lengths).draw(sheet, items, show)
+    classes = {f"piece-{item.number}": f"piece {jobs[item.piece.job]}" for item in items}
     root = ET.fromstring(canvas.svg())
     parts = [_text(child, name, classes) for child in root if _wanted(child)]
     return SheetPicture(w=round(w, 4), h=round(h, 4), inside=Markup("".join(parts)))

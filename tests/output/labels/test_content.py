@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from nest.output.labels.content import piece_labels, plate_labels
 from nest.output.patterns import patterns
-from nest.output.sheet_drawing import numbered_pieces
+from nest.output.views.numbering import numbered_pieces
 from tests.output import sample_plans as samples
 
 

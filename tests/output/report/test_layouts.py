@@ -63,7 +63,7 @@ def test_cuts_are_told_by_stage_with_their_stops() -> None:
 
 def test_a_room_in_inches_gets_its_stops_in_both_units() -> None:
     first, *_ = told(Unit.INCH)
-    assert (first.raw[0].stop, first.raw[0].stop_in, first.raw[0].in_hand_in) == ("800", "31.496", "31.496")
+    assert (first.raw[0].stop, first.raw[0].stop_in, first.raw[0].in_hand_in) == ("800", "31.496", "47.244")
 
 
 def test_pieces_carry_what_their_label_says_and_where_the_image_starts_on_the_loaded_plate() -> None:
