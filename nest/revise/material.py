@@ -1,0 +1,209 @@
+"""Revise one material: its standing sheets as filled bins, what stays on the open ones, and places for the rest."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from nest.packing.arrays import data_of
+from nest.packing.bound_units import set_choices
+from nest.packing.complete import priced
+from nest.packing.problem import Solution
+from nest.packing.refit import Named, Placing, Refit
+from nest.packing.reopen import Choice, Reopening, Terms
+from nest.packing.resume import Slots, Stayed, bin_index, filled_bin
+from nest.packing.vacate import unfit, vacated
+
+if TYPE_CHECKING:
+    from collections.abc import Collection, Iterable, Sequence
+
+    from nest.domain.job import RowKey
+    from nest.domain.plan import PlacedPiece, PlannedSheet
+    from nest.domain.room import Room
+    from nest.packing.problem import BinLayout
+    from nest.packing.resume import Slot
+    from nest.pipeline import MaterialWork
+
+SAME_COST = 0.005
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ground:
+    """One material's sheets as they are before anything is placed.
+
+    ``standing`` and ``open_bins`` are filled bins; an open bin's name is the index of its sheet in ``stayed``. ``cost``
+    is what the open sheets cost before, ``loosened`` whether any piece left one of them.
+    """
+
+    work: MaterialWork
+    standing: tuple[Stayed, ...]
+    stayed: tuple[Stayed, ...]
+    open_bins: tuple[Named, ...]
+    loosened: bool
+
+    def waiting(self, units: Iterable[int]) -> list[int]:
+        """Return those of some units that have no place yet."""
+        layouts = [*(s.layout for s in self.standing), *(b.layout for b in self.open_bins)]
+        placed = {u for layout in layouts for u in layout.units}
+        return [u for u in units if u not in placed]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settled:
+    """One material revised: its bins, how many pieces moved for money, and what planning it anew would give."""
+
+    ground: Ground
+    placing: Placing
+    before: float
+    moves: int
+    anew: Choice | None
+
+    @property
+    def layouts(self) -> list[BinLayout]:
+        """All filled bins, standing ones first."""
+        return [*(s.layout for s in self.ground.standing), *(b.layout for b in self.placing.bins)]
+
+    def solution(self, bound: float, proof: str) -> Solution:
+        """Return the bins as a solution of the whole problem."""
+        problem = self.ground.work.material.problem
+        axes, lots = set_choices(problem, self.layouts)
+        return Solution(
+            bins=tuple(self.layouts),
+            left=self.placing.left,
+            axes=tuple(axes.get(s, -1) for s in range(problem.axis_sets)),
+            lots=tuple(lots.get(s, -1) for s in range(problem.lot_sets)),
+            bound=bound,
+            proof=proof,
+            work=0,
+        )
+
+
+def by_content(sheet: PlannedSheet) -> tuple[float, str]:
+    """Return the order in which open sheets keep copies of a row of which fewer are wanted: the fullest first."""
+    return (-sum(p.rect.w * p.rect.h for plate in sheet.plates for p in plate.pieces), sheet.id)
+
+
+def ground_of(
+    work: MaterialWork,
+    room: Room,
+    sheets: Sequence[PlannedSheet],
+    standing: Collection[str],
+    suspects: Collection[RowKey],
+    *,
+    reopen_all: bool,
+    reprice: bool,
+) -> Ground:
+    """Return a material's sheets as filled bins.
+
+    Parameters
+    ----------
+    sheets : sequence of PlannedSheet
+        The material's sheets of the earlier plan.
+    standing : collection of str
+        Ids of those that stay as they are.
+    suspects : collection of row keys
+        Rows whose rules changed: their pieces stay only where the new rules let them.
+    reopen_all : bool
+        Whether every other sheet is to be planned anew, because the rules of the room changed.
+    reprice : bool
+        Whether the rates changed, so that other rests may be worth keeping.
+    """
+    slots = Slots(work.material)
+    stock = [b.stock for b in work.material.problem.bins]
+    stand = []
+    for sheet in sheets:
+        if sheet.id in standing:
+            at = bin_index(work.material, sheet)
+            if at is None:  # the check of what stands has refused such a sheet
+                raise ValueError(f"{sheet.id} is drawn from no sheet of the room")
+            stock[at] -= 1
+            stand.append(stayed(work, room, sheet, at, slots))
+    kept: dict[str, tuple[int, dict[PlacedPiece, Slot]]] = {}
+    for sheet in sorted((s for s in sheets if s.id not in standing), key=by_content):
+        at = bin_index(work.material, sheet)
+        if reopen_all or at is None or stock[at] <= 0:
+            continue
+        stock[at] -= 1
+        kept[sheet.id] = (at, taken_slots(sheet, slots))
+    drop_broken_bundles(work, kept)
+    open_sheets = [s for s in sheets if s.id in kept]
+    before = [
+        Stayed(sheet=s, layout=filled_bin(work.material, room, s, kept[s.id][0], kept[s.id][1]), slots=kept[s.id][1])
+        for s in open_sheets
+    ]
+    bins = open_bins(work, [s.layout for s in stand], [s.layout for s in before], suspects)
+    if reprice:
+        problem = work.material.problem
+        bins = tuple(replace(b, layout=priced(problem, data_of(problem), b.layout)) for b in bins)
+    pieces = sum(len(p.pieces) for s in sheets if s.id not in standing for p in s.plates)
+    stays = sum(len(p.placed) for b in bins for p in b.layout.plates)
+    return Ground(
+        work=work, standing=tuple(stand), stayed=tuple(before), open_bins=bins, loosened=stays < pieces
+    )
+
+
+def taken_slots(sheet: PlannedSheet, slots: Slots) -> dict[PlacedPiece, Slot]:
+    """Return the slots of a sheet's pieces; pieces that are not wanted as they are get none."""
+    found = ((piece, slots.take(piece)) for plate in sheet.plates for piece in plate.pieces)
+    return {piece: slot for piece, slot in found if slot is not None}
+
+
+def stayed(work: MaterialWork, room: Room, sheet: PlannedSheet, index: int, slots: Slots) -> Stayed:
+    """Return a standing sheet as a filled bin."""
+    taken = taken_slots(sheet, slots)
+    return Stayed(sheet=sheet, layout=filled_bin(work.material, room, sheet, index, taken), slots=taken)
+
+
+def drop_broken_bundles(work: MaterialWork, kept: dict[str, tuple[int, dict[PlacedPiece, Slot]]]) -> None:
+    """Take the slots of pieces that are placed whole or not at all from those that are not whole, in place."""
+    units = work.material.problem.units
+    held: dict[int, int] = {}
+    for _, taken in kept.values():
+        for u, _ in taken.values():
+            held[u] = held.get(u, 0) + 1
+    for _, taken in kept.values():
+        for piece, (u, _) in list(taken.items()):
+            if held[u] < len(units[u].items):
+                del taken[piece]
+
+
+def open_bins(
+    work: MaterialWork, standing: Sequence[BinLayout], before: Sequence[BinLayout], suspects: Collection[RowKey]
+) -> tuple[Named, ...]:
+    """Return the open sheets' bins without plates that lost their last must piece and without pieces out of place."""
+    problem, members = work.material.problem, work.material.members
+    doubtful = {u for u, pieces in enumerate(members) if any(p.row.key in suspects for p in pieces)}
+    must, data = set(work.demand.must), data_of(problem)
+    sure = [vacated(problem, data, layout, doubtful, must) for layout in before]
+    axes, lots = set_choices(problem, [*standing, *(layout for layout in sure if layout is not None)])
+    out = []
+    for name, layout in enumerate(before):
+        gone = unfit(problem, layout, doubtful, axes, lots) if doubtful else set()
+        left = vacated(problem, data, layout, gone, must)
+        if left is not None:
+            out.append(Named(layout=left, name=name))
+    return tuple(out)
+
+
+def settled(ground: Ground, seed: int, stream: int, terms: Terms, *, opens: bool) -> Settled:
+    """Return a material with everything placed that can be.
+
+    ``opens`` allows open sheets to be emptied where that saves enough; it is tried only where the change costs a plate
+    or a sheet, leaves something over, or has taken pieces away.
+    """
+    work = ground.work
+    refit = Refit(work.material.problem, work.demand, work.fit, [s.layout for s in ground.standing], seed, stream)
+    must = ground.waiting(work.demand.must)
+    cost = sum(b.layout.cost for b in ground.open_bins)
+    first = refit.place(ground.open_bins, must, terms.work if not opens else terms.work // 3)
+    choice, anew = Choice(placing=first, moves=0), None
+    if opens and (ground.loosened or first.left or first.cost > cost + SAME_COST):
+        spare = Terms(per_move=terms.per_move, work=terms.work - terms.work // 3)
+        found = Reopening(refit, ground.open_bins, must, spare).run(first)
+        choice, anew = found.taken, found.anew
+    placed = {u for b in choice.placing.bins for u in b.layout.units}
+    standing = {u for s in ground.standing for u in s.layout.units}
+    fill = [u for u in work.demand.fill if u not in placed and u not in standing]
+    return Settled(
+        ground=ground, placing=refit.finished(choice.placing, fill), before=first.cost, moves=choice.moves, anew=anew
+    )
