@@ -21,9 +21,10 @@ from nest.packing.insert import Inserter
 from nest.packing.kernels.plate import credit
 from nest.packing.search import Search
 from nest.packing.solve import MOST_AT_ONCE, axis_choices
+from nest.packing.trim import trimmed
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Sequence
+    from collections.abc import Collection, Iterable, Sequence
 
     from nest.packing.fits import Fit
     from nest.packing.problem import BinLayout, Problem, RestLayout
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
 
 NEW = -1
 """Name of a bin that was not there before."""
+Spot = tuple[int, int, int]
+"""A plate: the name of its bin and its corner x, y."""
 FIRST_STREAM = 20_000
 
 
@@ -59,9 +62,19 @@ class Refit:
     """Places units of one problem beside the bins that stand; owns the random streams it uses."""
 
     def __init__(
-        self, problem: Problem, demand: Demand, fit: Fit, standing: Sequence[BinLayout], seed: int, stream: int
+        self,
+        problem: Problem,
+        demand: Demand,
+        fit: Fit,
+        standing: Sequence[BinLayout],
+        seed: int,
+        stream: int,
+        loose: Collection[Spot] = (),
     ) -> None:
-        """Take what stands off the stock; ``seed`` and ``stream`` make the random states of all parts."""
+        """Take what stands off the stock; ``seed`` and ``stream`` make the random states of all parts.
+
+        ``loose`` names plates that lost items: those may be cut down.
+        """
         stock = [b.stock for b in problem.bins]
         for layout in standing:
             stock[layout.bin] -= 1
@@ -75,6 +88,7 @@ class Refit:
             (b.price + problem.rates.plate) / (0.85 * b.w * b.h) + problem.rates.process for b in self.problem.bins
         ]
         self._rate = min(rates, default=0.0)
+        self._loose = frozenset(loose)
 
     def large_first(self, units: Iterable[int]) -> list[int]:
         """Return units in the order in which they look for a place: the largest first, then those due first."""
@@ -99,7 +113,7 @@ class Refit:
         inserter = self.inserter([b.layout for b in open_bins])
         left = [u for u in self.large_first(units) if not inserter.insert(u)]
         names = [b.name for b in open_bins]
-        inside = Placing(bins=named(inserter.result(), names), left=tuple(left))
+        inside = Placing(bins=self.trimmed(named(inserter.result(), names)), left=tuple(left))
         if not left:
             return inside
         ways = [self.in_new_bins(inside, work // 2)]
@@ -107,6 +121,17 @@ class Refit:
         if len(rests.left) < len(left):
             ways.append(self.in_new_bins(rests, work // 2) if rests.left else rests)
         return self.last_places(min(ways, key=self.rank))
+
+    def trimmed(self, bins: Sequence[Named]) -> tuple[Named, ...]:
+        """Return open bins with the plates that lost items cut down where that saves something."""
+        out = []
+        for bin_ in bins:
+            layout = bin_.layout
+            for plate in bin_.layout.plates:
+                if (bin_.name, plate.x, plate.y) in self._loose:
+                    layout = trimmed(self.problem, self.data, self.demand, layout, plate)
+            out.append(replace(bin_, layout=layout))
+        return tuple(out)
 
     def in_new_bins(self, placing: Placing, work: int) -> Placing:
         """Return a placing with its left-over units searched for in bins still in stock."""

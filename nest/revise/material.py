@@ -13,14 +13,16 @@ from nest.packing.refit import Named, Placing, Refit
 from nest.packing.reopen import Choice, Reopening, Terms
 from nest.packing.resume import Slots, Stayed, bin_index, filled_bin
 from nest.packing.vacate import unfit, vacated
+from nest.units import to_units
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Sequence
+    from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from nest.domain.job import RowKey
     from nest.domain.plan import PlacedPiece, PlannedSheet
     from nest.domain.room import Room
     from nest.packing.problem import BinLayout
+    from nest.packing.refit import Spot
     from nest.packing.resume import Slot
     from nest.pipeline import MaterialWork
 
@@ -31,8 +33,8 @@ SAME_COST = 0.005
 class Ground:
     """One material's sheets as they are before anything is placed.
 
-    ``standing`` and ``open_bins`` are filled bins; an open bin's name is the index of its sheet in ``stayed``. ``cost``
-    is what the open sheets cost before, ``loosened`` whether any piece left one of them.
+    ``standing`` and ``open_bins`` are filled bins; an open bin's name is the index of its sheet in ``stayed``.
+    ``loosened`` tells whether any piece left an open sheet, ``loose`` which plates that are still there lost one.
     """
 
     work: MaterialWork
@@ -40,6 +42,7 @@ class Ground:
     stayed: tuple[Stayed, ...]
     open_bins: tuple[Named, ...]
     loosened: bool
+    loose: frozenset[Spot]
 
     def waiting(self, units: Iterable[int]) -> list[int]:
         """Return those of some units that have no place yet."""
@@ -138,8 +141,18 @@ def ground_of(
     pieces = sum(len(p.pieces) for s in sheets if s.id not in standing for p in s.plates)
     stays = sum(len(p.placed) for b in bins for p in b.layout.plates)
     return Ground(
-        work=work, standing=tuple(stand), stayed=tuple(before), open_bins=bins, loosened=stays < pieces
-    )
+        work=work, standing=tuple(stand), stayed=tuple(before), open_bins=bins, loosened=stays < pieces,
+        loose=frozenset(loose_plates(open_sheets, bins)),
+    )  # fmt: skip
+
+
+def loose_plates(sheets: Sequence[PlannedSheet], bins: Sequence[Named]) -> Iterator[Spot]:
+    """Yield the plates that hold fewer pieces than they did."""
+    for bin_ in bins:
+        had = {(to_units(p.rect.x), to_units(p.rect.y)): len(p.pieces) for p in sheets[bin_.name].plates}
+        for plate in bin_.layout.plates:
+            if len(plate.placed) < had[plate.x, plate.y]:
+                yield bin_.name, plate.x, plate.y
 
 
 def taken_slots(sheet: PlannedSheet, slots: Slots) -> dict[PlacedPiece, Slot]:
@@ -192,7 +205,8 @@ def settled(ground: Ground, seed: int, stream: int, terms: Terms, *, opens: bool
     or a sheet, leaves something over, or has taken pieces away.
     """
     work = ground.work
-    refit = Refit(work.material.problem, work.demand, work.fit, [s.layout for s in ground.standing], seed, stream)
+    refit = Refit(work.material.problem, work.demand, work.fit, [s.layout for s in ground.standing], seed, stream,
+                  ground.loose)  # fmt: skip
     must = ground.waiting(work.demand.must)
     cost = sum(b.layout.cost for b in ground.open_bins)
     first = refit.place(ground.open_bins, must, terms.work if not opens else terms.work // 3)

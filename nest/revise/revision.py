@@ -37,7 +37,7 @@ if TYPE_CHECKING:
 
 PER_MOVE = 2.0
 """What a moved piece has to save by default, in the room's currency: its place is drawn, read and set out anew."""
-WORK_BASE, WORK_PER_PIECE = 400, 4
+WORK_BASE, WORK_PER_PIECE = 800, 8
 BOUND_EFFORT = 0.1
 MONEY = ("plate", "process_per_m2", "cut", "offcut_value", "offcut_handling", "offcut_full_side_mm",
          "offcut_min_side_mm", "offcut_min_area_m2")  # fmt: skip
