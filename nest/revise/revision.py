@@ -21,13 +21,14 @@ from nest.plates.pieces import piece_of, wrap_warning
 from nest.revise.assembly import revised_sheets
 from nest.revise.earlier import History
 from nest.revise.material import ground_of, settled
+from nest.revise.reserve import reserve_drawn, with_reserve
 from nest.revise.stand import check_standing
 from nest.units import money
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from nest.domain.job import Row
+    from nest.domain.job import Row, RowKey
     from nest.domain.room import Room
     from nest.packing.problem import Solution
     from nest.packing.translate import MaterialProblem
@@ -48,7 +49,8 @@ MONEY = ("plate", "process_per_m2", "cut", "offcut_value", "offcut_handling", "o
 class Options:
     """How to revise: seed, work limit (None for the usual one), what a move has to save, whether sheets may be opened.
 
-    ``use_reserve`` draws the sheets kept back for remakes like any other.
+    ``use_reserve`` draws the sheets kept back for remakes like any other; ``reserve_for`` are rows that may draw them
+    though others may not.
     """
 
     seed: int = 0
@@ -56,6 +58,7 @@ class Options:
     per_move: float = PER_MOVE
     opens: bool = True
     use_reserve: bool = False
+    reserve_for: frozenset[RowKey] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,10 +112,12 @@ def revised(earlier: Earlier, wanted: Wanted, room: Room, options: Options) -> R
     """
     check_standing(earlier, wanted, room, options.use_reserve or earlier.inputs.use_reserve)
     materials = solved_materials(earlier, wanted, room, options)
-    bound, proof = proven(earlier, wanted, room, materials)
+    same_stock = room == earlier.inputs.room and not options.reserve_for
+    bound, proof = proven(earlier, wanted, materials, same_stock=same_stock)
     solutions = [(s.ground.work.material, s.solution(0.0, proof)) for s in materials]
     order = [sheet.id for sheet in earlier.plan.sheets]
     sheets, last = revised_sheets(room, materials, wanted.rows, order, earlier.history.last_sheet)
+    room = reserve_drawn(room, sheets) if options.reserve_for else room
     totals = totals_of(sheets, room, bound)
     left = unplaced(materials, solutions, options.seed)
     complete = not any(row.need.value == "must" for row in left)
@@ -168,8 +173,11 @@ def solved_materials(earlier: Earlier, wanted: Wanted, room: Room, options: Opti
     out = []
     for stream, material in enumerate(sorted({row.material for row in rows})):
         own = [piece for piece in pieces if piece.row.material == material]
+        work = prepare(room, material, own, settings)
+        if options.reserve_for:
+            work = with_reserve(work, options.reserve_for)
         ground = ground_of(
-            prepare(room, material, own, settings), room, [s for s in earlier.plan.sheets if s.material == material],
+            work, room, [s for s in earlier.plan.sheets if s.material == material],
             earlier.standing, wanted.suspects, reopen_all=changed_rules,
             reprice=room.costs != earlier.inputs.room.costs,
         )  # fmt: skip
@@ -208,7 +216,9 @@ def anew(materials: Sequence[Settled], options: Options) -> Anew | None:
     return Anew(saving=money(saving), moves=moves) if saving > 0 else None
 
 
-def proven(earlier: Earlier, wanted: Wanted, room: Room, materials: Sequence[Settled]) -> tuple[float, str]:
+def proven(
+    earlier: Earlier, wanted: Wanted, materials: Sequence[Settled], *, same_stock: bool
+) -> tuple[float, str]:
     """Return a proven lower bound of the cost of placing what the revised plan places, and its proof.
 
     It holds for any plan of these pieces on the whole stock, whatever stands. Where the plan only got more to place in
@@ -216,7 +226,7 @@ def proven(earlier: Earlier, wanted: Wanted, room: Room, materials: Sequence[Set
     added can be taken out of it at no cost.
     """
     before = earlier.plan.totals.bound
-    kept = only_more(earlier, wanted, room, materials)
+    kept = same_stock and only_more(earlier, wanted, materials)
     found, proofs = 0.0, set()
     for one in materials:
         work = one.ground.work
@@ -233,10 +243,8 @@ def proven(earlier: Earlier, wanted: Wanted, room: Room, materials: Sequence[Set
     return found, ", ".join(sorted(proofs))
 
 
-def only_more(earlier: Earlier, wanted: Wanted, room: Room, materials: Sequence[Settled]) -> bool:
-    """Return whether the revised plan places all that the earlier one placed, by the same rows in the same room."""
-    if room != earlier.inputs.room:
-        return False
+def only_more(earlier: Earlier, wanted: Wanted, materials: Sequence[Settled]) -> bool:
+    """Return whether the revised plan places all that the earlier one placed, by the same rows."""
     now = {row.key: row for row in wanted.rows}
     placed: dict[tuple[str, str, str], int] = {}
     for one in materials:
