@@ -15,8 +15,9 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Spot:
-    """Where a piece lies: sheet, plate, box in mm, turn in degrees."""
+    """Where a piece lies: sheet of which material, plate, box in mm, turn in degrees."""
 
+    material: str
     sheet: str
     plate: str
     rect: Rect
@@ -65,14 +66,15 @@ def spots(plan: Plan) -> Iterator[tuple[PlacedPiece, Spot]]:
     for sheet in plan.sheets:
         for plate in sheet.plates:
             for piece in plate.pieces:
-                yield piece, Spot(sheet=sheet.id, plate=plate.id, rect=piece.rect, turn=piece.turn)
+                yield piece, Spot(material=sheet.material, sheet=sheet.id, plate=plate.id, rect=piece.rect, turn=piece.turn)
 
 
 def changes(before: Plan, after: Plan) -> Changes:
     """Return what differs between an earlier plan and a later one.
 
     Equal pieces of one row are one and the same: a place that holds one before and after counts as unchanged. What is
-    left of a row is told as moved, in order of copies, as far as it is there before and after.
+    left of a row is told as moved, in order of copies, as far as it is there before and after in the same size and
+    material; a piece that changed those is told as dropped and added.
     """
     old, new = _by_row(before), _by_row(after)
     added: list[PieceChange] = []
@@ -84,11 +86,15 @@ def changes(before: Plan, after: Plan) -> Changes:
         places = Counter(_place(spot) for _, spot in here) & Counter(_place(spot) for _, spot in there)
         unchanged += places.total()
         was, now = _without(here, places), _without(there, places)
-        for (_, gone), (copy, come) in zip(was, now, strict=False):
-            moved.append(PieceChange(key=key, copy=copy, before=gone, after=come))
-        both = min(len(was), len(now))
-        dropped += [PieceChange(key=key, copy=copy, before=spot) for copy, spot in was[both:]]
-        added += [PieceChange(key=key, copy=copy, after=spot) for copy, spot in now[both:]]
+        for look in sorted({_look(spot) for _, spot in (*was, *now)}):
+            gone, come = ([one for one in some if _look(one[1]) == look] for some in (was, now))
+            both = min(len(gone), len(come))
+            moved += [
+                PieceChange(key=key, copy=copy, before=old, after=spot)
+                for (_, old), (copy, spot) in zip(gone, come, strict=False)
+            ]
+            dropped += [PieceChange(key=key, copy=copy, before=spot) for copy, spot in gone[both:]]
+            added += [PieceChange(key=key, copy=copy, after=spot) for copy, spot in come[both:]]
     sheets, later = ({sheet.id: sheet for sheet in plan.sheets} for plan in (before, after))
     return Changes(
         unchanged=unchanged,
@@ -112,6 +118,11 @@ def _by_row(plan: Plan) -> dict[RowKey, list[tuple[int, Spot]]]:
     for copies in found.values():
         copies.sort(key=lambda one: one[0])
     return found
+
+
+def _look(spot: Spot) -> tuple[str, float, float]:
+    short, long = sorted((spot.rect.w, spot.rect.h))
+    return (spot.material, short, long)
 
 
 def _place(spot: Spot) -> tuple[object, ...]:

@@ -89,20 +89,20 @@ def _rows(rows: Sequence[RowChange]) -> list[str]:
 def _row(change: RowChange) -> str:
     name = piece_name(change.key)
     if change.kind is Kind.ADDED:
-        return f"added      {name}, {counted(change.now, 'copy')}"
+        return f"added {name}, {counted(change.now, 'copy')}"
     if change.kind is Kind.CANCELLED:
-        return f"cancelled  {name}, {counted(change.before, 'copy')}"
+        return f"cancelled {name}, {counted(change.before, 'copy')}"
     copies = [] if change.before == change.now else [f"{change.before} copies, now {change.now}"]
-    return f"changed    {name}: {', '.join([*copies, *change.columns])}"
+    return f"changed {name}: {', '.join([*copies, *change.columns])}"
 
 
 def _stands(revision: Revision) -> list[str]:
     earlier = revision.earlier
     lines = []
     if earlier.released:
-        lines += _wrapped(f"released  {', '.join(sorted(earlier.released))}", rest="            ")
+        lines += _wrapped(f"released: {', '.join(sorted(earlier.released))}")
     if earlier.pinned:
-        lines += _wrapped(f"pinned    {', '.join(sorted(earlier.pinned))}", rest="            ")
+        lines += _wrapped(f"pinned: {', '.join(sorted(earlier.pinned))}")
     return ["SHEETS THAT STAY AS THEY ARE", *lines] if lines else []
 
 
@@ -124,9 +124,9 @@ def _pieces(found: Changes) -> list[str]:
         f"{found.unchanged} stay, {len(found.added)} added, {len(found.moved)} moved, {len(found.dropped)} dropped"
     )
     told = [
-        *(f"added    {_name(c)}: on {_at(c)}" for c in found.added),
-        *(f"moved    {_name(c)}: from {c.before.plate if c.before else ''} to {_at(c)}" for c in found.moved),
-        *(f"dropped  {_name(c)}: from {c.before.plate if c.before else ''}" for c in found.dropped),
+        *(f"added {_name(c)}: on {_at(c)}" for c in found.added),
+        *(f"moved {_name(c)}: from {c.before.plate if c.before else ''} to {_at(c)}" for c in found.moved),
+        *(f"dropped {_name(c)}: from {c.before.plate if c.before else ''}" for c in found.dropped),
     ]
     return _listed(f"PIECES: {counts}", told) or [f"PIECES: {counts}"]
 
@@ -149,7 +149,7 @@ def _sheets(found: Changes) -> list[str]:
     lines = ["SHEETS"]
     for words, names in told:
         if names:
-            lines += _wrapped(f"{words:<10} {', '.join(names)}", rest=" " * 13)
+            lines += _wrapped(f"{words}: {', '.join(names)}")
     if found.changed_sheets or found.new_sheets:
         lines += _wrapped("cut changed and new sheets by their new guides; destroy printed guides of the old ones")
     return lines
