@@ -167,7 +167,7 @@ def stayed_pieces(plate: PlannedPlate, was: Mapping[tuple[RowKey, int, Rect], Pl
     return tuple(out)
 
 
-def new_ids(made: Sequence[tuple[str, object]], old: Mapping[object, str], fresh: Iterable[str]) -> dict[str, str]:
+def new_ids(made: Sequence[tuple[str, Rect]], old: Mapping[Rect, str], fresh: Iterable[str]) -> dict[str, str]:
     """Return the id of each part: its old one where one of the same rectangle was there, else the next one not used."""
     used = set(old.values())
     names = (name for name in fresh if name not in used)

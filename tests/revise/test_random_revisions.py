@@ -1,4 +1,4 @@
-"""Properties of every revision, on random small weeks: the check holds, what stands does not change, nothing is lost."""
+"""Properties of every revision, on random small weeks: the check holds, what stands stays, nothing is lost."""
 
 from __future__ import annotations
 
