@@ -137,7 +137,7 @@ def remake_pieces(request: RemakeRequest) -> int:
         made = made_again(earlier, pieces, room, options_of(request, earlier))
         # the one place that asks for today's date, and only where none is given
         day = date.today() if request.day is None else request.day.date()
-        more = entries_of(made.pieces, day, Reason(request.reason), made.revision.plan.currency)
+        more = entries_of(made, day, Reason(request.reason))
         return finish(request, made.revision, {NAME: dump_entries([*noted, *more])})
 
 
@@ -157,15 +157,17 @@ def read_earlier(request: RevisionRequest, pinned: frozenset[str]) -> Earlier:
     InputError
         With what is wrong with the files or the sheets named.
     """
-    from nest.revise.earlier import History, earlier_of
-    from nest.revise.record import NAME, load_history
+    from nest.revise.earlier import earlier_of
+    from nest.revise.record import NAME, first_history, load_history
 
     plan = load_plan(request.plan_file)
+    text = request.plan_file.read_bytes()
     inputs = load_inputs(request.folder / INPUTS)
-    history = load_history(request.folder / NAME, request.plan_file.read_bytes())
+    history = load_history(request.folder / NAME, text)
     if history is None:
         tell(f"{request.folder / NAME} is of another plan: no sheet counts as released by it")
-    return earlier_of(plan, inputs, history or History(), request.released, pinned)
+        history = first_history(text)
+    return earlier_of(plan, inputs, history, request.released, pinned)
 
 
 def read_inputs(request: ReplanRequest, earlier: Earlier) -> tuple[tuple[Row, ...], Room]:
@@ -215,28 +217,28 @@ def print_remakes(folders: Sequence[Path], *, as_csv: bool) -> int:
     InputError
         If a folder has no plan, or the plans have different currencies.
     """
-    from nest.revise.earlier import History, Origin
-    from nest.revise.record import NAME, load_history
+    from nest.revise.record import NAME, first_history, load_history
     from nest.revise.remake_rate import rates, rates_csv, rates_text, undated_words, weeks_made
     from nest.revise.remakes_file import NAME as REMAKES
-    from nest.revise.remakes_file import Entry, load_entries
+    from nest.revise.remakes_file import Entry, first_made, load_entries
 
-    plans: list[tuple[int, tuple[Entry, ...]]] = []
+    entries: dict[Entry, None] = {}
+    current: dict[str, int] = {}
     currencies: dict[str, Path] = {}
-    for folder in {path.resolve(): path for path in folders}.values():
-        plan = load_plan(folder / PLAN)
-        history = load_history(folder / NAME, (folder / PLAN).read_bytes()) or History()
-        again = {own.key for own in history.own_rows if own.origin is Origin.REMAKE}
-        pieces = sum(p.row not in again for s in plan.sheets for plate in s.plates for p in plate.pieces)
-        plans.append((pieces, load_entries(folder / REMAKES)))
+    for folder in folders:
+        plan, text = load_plan(folder / PLAN), (folder / PLAN).read_bytes()
+        history = load_history(folder / NAME, text) or first_history(text)
+        current[history.plan] = first_made(plan, history)
+        # a folder revised into another one hands its notes on: what two folders tell counts once
+        entries |= dict.fromkeys(load_entries(folder / REMAKES))
         currencies[plan.currency] = folder
     if len(currencies) > 1:
         raise InputError((Fault(
             file=", ".join(str(path) for path in currencies.values()), rule="plans must have one currency",
             got=", ".join(sorted(currencies)), remedy="ask for the folders of each currency apart",
         ),))  # fmt: skip
-    made, undated, count = weeks_made(plans)
-    lines = rates([entry for _, entries in plans for entry in entries], made, undated)
+    made, undated, count = weeks_made(list(entries), current)
+    lines = rates(list(entries), made, undated)
     show(rates_csv(lines) if as_csv else rates_text(lines, next(iter(currencies))))
     if undated:
         tell(undated_words(undated, count))

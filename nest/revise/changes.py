@@ -66,7 +66,9 @@ def spots(plan: Plan) -> Iterator[tuple[PlacedPiece, Spot]]:
     for sheet in plan.sheets:
         for plate in sheet.plates:
             for piece in plate.pieces:
-                yield piece, Spot(material=sheet.material, sheet=sheet.id, plate=plate.id, rect=piece.rect, turn=piece.turn)
+                yield piece, Spot(
+                    material=sheet.material, sheet=sheet.id, plate=plate.id, rect=piece.rect, turn=piece.turn
+                )  # fmt: skip
 
 
 def changes(before: Plan, after: Plan) -> Changes:

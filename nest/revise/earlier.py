@@ -58,8 +58,12 @@ class Spent:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class History:
-    """What revisions hand on: sheets released, rows of their own, pieces that serve nothing, the last sheet number."""
+    """What revisions hand on: sheets released, rows of their own, pieces that serve nothing, the last sheet number.
 
+    ``plan`` is a name for the first plan of them all, told from every other; revisions keep it.
+    """
+
+    plan: str = ""
     released: frozenset[str] = frozenset()
     own_rows: tuple[OwnRow, ...] = ()
     spent: tuple[Spent, ...] = ()

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nest.packing.arrays import data_of
 from nest.packing.bound_units import set_choices
 from nest.packing.complete import priced
+from nest.packing.fill_up import filled_up
 from nest.packing.problem import Solution
 from nest.packing.refit import Named, Placing, Refit
 from nest.packing.reopen import Choice, Reopening, Terms
@@ -25,8 +27,6 @@ if TYPE_CHECKING:
     from nest.packing.refit import Spot
     from nest.packing.resume import Slot
     from nest.pipeline import MaterialWork
-
-SAME_COST = 0.005
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,18 +128,19 @@ def ground_of(
             continue
         stock[at] -= 1
         kept[sheet.id] = (at, taken_slots(sheet, slots))
-    drop_broken_bundles(work, kept)
     open_sheets = [s for s in sheets if s.id in kept]
     before = [
         Stayed(sheet=s, layout=filled_bin(work.material, room, s, kept[s.id][0], kept[s.id][1]), slots=kept[s.id][1])
         for s in open_sheets
     ]
-    bins = open_bins(work, [s.layout for s in stand], [s.layout for s in before], suspects)
+    whole = [whole_units(work, one.layout) for one in before]
+    bins = open_bins(work, [s.layout for s in stand], whole, suspects)
     if reprice:
         problem = work.material.problem
         bins = tuple(replace(b, layout=priced(problem, data_of(problem), b.layout)) for b in bins)
     pieces = sum(len(p.pieces) for s in sheets if s.id not in standing for p in s.plates)
-    stays = sum(len(p.placed) for b in bins for p in b.layout.plates)
+    there = {slot for one in before for slot in one.slots.values()}
+    stays = sum((p.unit, p.item) in there for b in bins for plate in b.layout.plates for p in plate.placed)
     return Ground(
         work=work, standing=tuple(stand), stayed=tuple(before), open_bins=bins, loosened=stays < pieces,
         loose=frozenset(loose_plates(open_sheets, bins)),
@@ -167,17 +168,20 @@ def stayed(work: MaterialWork, room: Room, sheet: PlannedSheet, index: int, slot
     return Stayed(sheet=sheet, layout=filled_bin(work.material, room, sheet, index, taken), slots=taken)
 
 
-def drop_broken_bundles(work: MaterialWork, kept: dict[str, tuple[int, dict[PlacedPiece, Slot]]]) -> None:
-    """Take the slots of pieces that are placed whole or not at all from those that are not whole, in place."""
+def whole_units(work: MaterialWork, layout: BinLayout) -> BinLayout:
+    """Return a bin without units of which items are missing, unless those find a place beside the others."""
     units = work.material.problem.units
-    held: dict[int, int] = {}
-    for _, taken in kept.values():
-        for u, _ in taken.values():
-            held[u] = held.get(u, 0) + 1
-    for _, taken in kept.values():
-        for piece, (u, _) in list(taken.items()):
-            if held[u] < len(units[u].items):
-                del taken[piece]
+    held = Counter(p.unit for plate in layout.plates for p in plate.placed)
+    for u in sorted(u for u, count in held.items() if count < len(units[u].items)):
+        full = filled_up(work.material.problem, work.demand, layout, u)
+        layout = without(layout, u) if full is None else full
+    return layout
+
+
+def without(layout: BinLayout, unit: int) -> BinLayout:
+    """Return a bin without one unit, its plates as they are."""
+    plates = (replace(p, placed=tuple(q for q in p.placed if q.unit != unit)) for p in layout.plates)
+    return replace(layout, plates=tuple(plates))
 
 
 def open_bins(
@@ -201,17 +205,15 @@ def open_bins(
 def settled(ground: Ground, seed: int, stream: int, terms: Terms, *, opens: bool) -> Settled:
     """Return a material with everything placed that can be.
 
-    ``opens`` allows open sheets to be emptied where that saves enough; it is tried only where the change costs a plate
-    or a sheet, leaves something over, or has taken pieces away.
+    ``opens`` allows open sheets to be emptied where that saves enough; a material without a change stays as it is.
     """
     work = ground.work
     refit = Refit(work.material.problem, work.demand, work.fit, [s.layout for s in ground.standing], seed, stream,
                   ground.loose)  # fmt: skip
     must = ground.waiting(work.demand.must)
-    cost = sum(b.layout.cost for b in ground.open_bins)
     first = refit.place(ground.open_bins, must, terms.work if not opens else terms.work // 3)
     choice, anew = Choice(placing=first, moves=0), None
-    if opens and (ground.loosened or first.left or first.cost > cost + SAME_COST):
+    if opens and (ground.loosened or must):
         spare = Terms(per_move=terms.per_move, work=terms.work - terms.work // 3)
         found = Reopening(refit, ground.open_bins, must, spare).run(first)
         choice, anew = found.taken, found.anew

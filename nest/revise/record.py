@@ -24,11 +24,18 @@ if TYPE_CHECKING:
 NAME = "revision.json"
 FORMAT = "nest-revision"
 VERSION = 1
+NAME_DIGITS = 12
+"""Of a digest, for the name of a plan; some thousand plans are told apart."""
 
 
 def digest(plan_text: bytes) -> str:
     """Return what tells a plan file from every other."""
     return hashlib.sha256(plan_text).hexdigest()
+
+
+def first_history(plan_bytes: bytes) -> History:
+    """Return the history of a plan that was never revised."""
+    return History(plan=digest(plan_bytes)[:NAME_DIGITS])
 
 
 def dump_revision(revision: Revision, found: Changes, plan_text: str) -> str:
@@ -39,6 +46,7 @@ def dump_revision(revision: Revision, found: Changes, plan_text: str) -> str:
         "format": FORMAT,
         "version": VERSION,
         "plan": digest(plan_text.encode()),
+        "first_plan": history.plan,
         "last_sheet": history.last_sheet,
         "released": sorted(history.released),
         "pinned": sorted(revision.earlier.pinned),
@@ -79,6 +87,8 @@ def dump_revision(revision: Revision, found: Changes, plan_text: str) -> str:
 def load_history(path: Path, plan_bytes: bytes) -> History | None:
     """Return what earlier revisions of a plan noted, None where the file beside it belongs to another plan.
 
+    A plan that was never revised has the first digits of its digest for its name.
+
     Raises
     ------
     InputError
@@ -87,7 +97,7 @@ def load_history(path: Path, plan_bytes: bytes) -> History | None:
     try:
         document = json.loads(path.read_bytes().decode("utf-8"))
     except FileNotFoundError:
-        return History()
+        return first_history(plan_bytes)
     except (OSError, ValueError, RecursionError) as error:
         raise _fault(path, str(error)) from None
     try:
@@ -104,6 +114,7 @@ def load_history(path: Path, plan_bytes: bytes) -> History | None:
 
 def _history(document: dict[str, Any]) -> History:
     return History(
+        plan=str(document["first_plan"]),
         released=frozenset(str(name) for name in document["released"]),
         own_rows=tuple(
             OwnRow(key=_key(one), of=(*_key(one)[:2], str(one["of_part"])), origin=Origin(one["origin"]))

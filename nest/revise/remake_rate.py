@@ -137,22 +137,26 @@ def undated_words(pieces: int, plans: int) -> str:
     return f"{counted(pieces, 'piece')} of {counted(plans, 'plan')} without remakes count in the last line only"
 
 
-def weeks_made(plans: Iterable[tuple[int, Sequence[Entry]]]) -> tuple[Counter[str], int, int]:
+def weeks_made(entries: Sequence[Entry], current: Mapping[str, int]) -> tuple[Counter[str], int, int]:
     """Return the pieces made by week, the pieces of plans without a week, and how many such plans there are.
 
     A plan is of the week of its first remake: nothing else in its folder is dated by the calendar of the room.
 
     Parameters
     ----------
-    plans : iterable of (int, sequence of Entry)
-        For each plan the pieces first made and its entries.
+    entries : sequence of Entry
+        All entries; each names its plan.
+    current : mapping of plan to int
+        Pieces first made of the plans that stand in the folders now; those of other plans are taken from the entries.
     """
     made: Counter[str] = Counter()
-    undated = count = 0
-    for pieces, entries in plans:
-        if entries:
-            made[week_of(min(e.date for e in entries))] += pieces
-        else:
-            undated += pieces
-            count += 1
-    return made, undated, count
+    first: dict[str, date] = {}
+    pieces: dict[str, int] = {}
+    for entry in entries:
+        first[entry.plan] = min(entry.date, first.get(entry.plan, entry.date))
+        pieces[entry.plan] = entry.made
+    pieces |= current
+    for plan, day in first.items():
+        made[week_of(day)] += pieces[plan]
+    undated = [count for plan, count in current.items() if plan not in first]
+    return made, sum(undated), len(undated)

@@ -12,6 +12,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from nest.errors import Fault, InputError
+from nest.revise.earlier import Origin
 from nest.revise.remake import Reason
 
 if TYPE_CHECKING:
@@ -19,12 +20,14 @@ if TYPE_CHECKING:
     from pathlib import Path
 
     from nest.domain.job import RowKey
-    from nest.revise.remake import Remade
+    from nest.domain.plan import Plan
+    from nest.revise.earlier import History
+    from nest.revise.remake import Remake
 
 NAME = "remakes.csv"
 HEAD = (
     "date", "reason", "job", "separation", "part", "copy", "sheet", "made_again_as", "plate", "piece_m2", "cost",
-    "lost", "currency",
+    "lost", "currency", "plan", "made",
 )  # fmt: skip
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "'", "＝", "＋", "－", "＠")
 
@@ -33,7 +36,8 @@ _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "'", "＝", "＋", "－
 class Entry:
     """One damaged piece: when and where it was damaged, what took its place, what that costs, area in m2.
 
-    ``cost`` is by how much the plan became dearer, ``lost`` the damaged piece's share of its sheet.
+    ``cost`` is by how much the plan became dearer, ``lost`` the damaged piece's share of its sheet. ``plan`` names the
+    plan, ``made`` is how many pieces it has without those made again.
     """
 
     date: date
@@ -47,17 +51,27 @@ class Entry:
     cost: float
     lost: float
     currency: str
+    plan: str
+    made: int
 
 
-def entries_of(pieces: Iterable[Remade], day: date, reason: Reason, currency: str) -> list[Entry]:
+def entries_of(remake: Remake, day: date, reason: Reason) -> list[Entry]:
     """Return the entries of pieces made again on one day for one reason."""
+    revision = remake.revision
     return [
         Entry(
             date=day, reason=reason, key=one.key, copy=one.copy, sheet=one.sheet, made_again_as=one.as_key[2],
-            plate=one.placed_on, piece_m2=one.piece_m2, cost=one.cost, lost=one.lost, currency=currency,
+            plate=one.placed_on, piece_m2=one.piece_m2, cost=one.cost, lost=one.lost, currency=revision.plan.currency,
+            plan=revision.history.plan, made=first_made(revision.plan, revision.history),
         )
-        for one in pieces
+        for one in remake.pieces
     ]  # fmt: skip
+
+
+def first_made(plan: Plan, history: History) -> int:
+    """Return how many pieces of a plan are not made again."""
+    again = {own.key for own in history.own_rows if own.origin is Origin.REMAKE}
+    return sum(p.row not in again for sheet in plan.sheets for plate in sheet.plates for p in plate.pieces)
 
 
 def dump_entries(entries: Iterable[Entry]) -> str:
@@ -69,7 +83,7 @@ def dump_entries(entries: Iterable[Entry]) -> str:
         writer.writerow([
             e.date.isoformat(), e.reason.value, *(_safe(word) for word in e.key), e.copy, _safe(e.sheet),
             _safe(e.made_again_as), _safe(e.plate), f"{e.piece_m2:.6f}", f"{e.cost + 0.0:.2f}", f"{e.lost + 0.0:.2f}",
-            _safe(e.currency),
+            _safe(e.currency), _safe(e.plan), e.made,
         ])  # fmt: skip
     return out.getvalue()
 
@@ -107,11 +121,11 @@ def load_entries(path: Path) -> tuple[Entry, ...]:
 def _entry(cells: list[str]) -> Entry:
     if len(cells) != len(HEAD):
         raise ValueError(f"{len(cells)} cells instead of {len(HEAD)}")
-    day, reason, job, separation, part, copy, sheet, again, plate, area, cost, lost, currency = cells
+    day, reason, job, separation, part, copy, sheet, again, plate, area, cost, lost, currency, plan, made = cells
     return Entry(
         date=date.fromisoformat(day), reason=Reason(reason), key=(_bare(job), _bare(separation), _bare(part)),
         copy=int(copy), sheet=_bare(sheet), made_again_as=_bare(again), plate=_bare(plate), piece_m2=float(area),
-        cost=float(cost), lost=float(lost), currency=_bare(currency),
+        cost=float(cost), lost=float(lost), currency=_bare(currency), plan=_bare(plan), made=int(made),
     )  # fmt: skip
 
 

@@ -140,10 +140,13 @@ def revised(earlier: Earlier, wanted: Wanted, room: Room, options: Options) -> R
         wanted=wanted,
         outcome=Outcome(plan=plan, shares=job_shares(plan, room, solutions, wanted.rows, options.seed)),
         inputs=inputs,
-        history=History(released=earlier.released, own_rows=wanted.own_rows, spent=wanted.spent, last_sheet=last),
+        history=History(
+            plan=earlier.history.plan, released=earlier.released, own_rows=wanted.own_rows, spent=wanted.spent,
+            last_sheet=last,
+        ),
         anew=anew(materials, options),
         options=options,
-    )
+    )  # fmt: skip
 
 
 def approve(plan: Plan, inputs: Inputs) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from nest.revise.remake import Reason
@@ -24,7 +25,9 @@ def test_weeks_and_reasons_are_counted_and_priced() -> None:
 
 
 def test_a_plan_is_of_the_week_of_its_first_remake() -> None:
-    made, undated, plans = weeks_made([(30, ENTRIES), (20, ENTRIES[2:]), (7, ())])
+    later = replace(ENTRIES[2], plan="def", made=20)
+    made, undated, plans = weeks_made([*ENTRIES, later], {"abc": 30, "none": 7})
+    # the plan that is there now says how many pieces it has, the one that is not is known from its entry
     assert (made, undated, plans) == ({"2026-W53": 30, "2027-W01": 20}, 7, 1)
 
 

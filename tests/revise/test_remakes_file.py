@@ -19,6 +19,7 @@ def entry(**more: object) -> Entry:
     values: dict[str, object] = {
         "date": date(2027, 3, 1), "reason": Reason.WASH, "key": ("2403", "White", ""), "copy": 1, "sheet": "S01",
         "made_again_as": "remake 1", "plate": "S05-A", "piece_m2": 0.25, "cost": 12.5, "lost": 3.0, "currency": "EUR",
+        "plan": "abc", "made": 40,
         **more,
     }  # fmt: skip
     return Entry(**values)  # type: ignore[arg-type]
@@ -48,9 +49,9 @@ def test_no_file_holds_no_entries(tmp_path: Path) -> None:
     ("text", "words"),
     [
         ("a,b\n", "must have the columns date, reason"),
-        (",".join(HEAD) + "\n2027-03-01,rain,1,C,,1,S01,x,y,1,1,1,EUR\n", "'rain' is not a valid Reason"),
-        (",".join(HEAD) + "\n2027-03-01,wash\n", "2 cells instead of 13"),
-        (",".join(HEAD) + "\n2027-13-01,wash,1,C,,1,S01,x,y,1,1,1,EUR\n", "month must be in 1..12"),
+        (",".join(HEAD) + "\n2027-03-01,rain,1,C,,1,S01,x,y,1,1,1,EUR,abc,9\n", "'rain' is not a valid Reason"),
+        (",".join(HEAD) + "\n2027-03-01,wash\n", "2 cells instead of 15"),
+        (",".join(HEAD) + "\n2027-13-01,wash,1,C,,1,S01,x,y,1,1,1,EUR,abc,9\n", "month must be in 1..12"),
     ],
 )
 def test_a_changed_file_is_one_clear_fault(text: str, words: str, tmp_path: Path) -> None:

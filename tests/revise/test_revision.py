@@ -301,6 +301,19 @@ def test_a_further_piece_of_a_job_kept_on_a_plate_that_stands_is_refused() -> No
         after(earlier, [*rows, square("c", together=Together.PLATE)])
 
 
+def test_a_further_piece_of_a_job_kept_on_an_open_plate_joins_it_and_nothing_moves() -> None:
+    rows = [square(name, together=Together.PLATE) for name in "abcd"]
+    shop = room(sheet(600, 400), costs=costs(raw_parts_max=1))
+    revision = after(before(rows, shop), [*rows, square("e", together=Together.PLATE)])
+    assert (len(told(revision).added), told(revision).moved, told(revision).new_sheets) == (1, (), ())
+    # a seventh finds no place: all of them go together elsewhere
+    seven = [square(name, together=Together.PLATE) for name in "abcdefg"]
+    larger = replace(shop, sheets=(*shop.sheets, sheet(900, 400)))
+    other = after(before(rows, shop), seven, larger)
+    assert len(plates(other.plan)) == 1
+    assert other.plan.sheets[0].across_mm == 900
+
+
 def test_a_row_that_may_not_share_a_plate_any_more_leaves_it() -> None:
     rows = [square("a", job="3101"), square("b", job="3102")]
     earlier = before(rows, SHOP)
