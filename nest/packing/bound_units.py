@@ -43,6 +43,20 @@ def tied(unit: Unit, bins: Sequence[Bin], axes: Mapping[int, int], lots: Mapping
     return unit
 
 
+def part_with(problem: Problem, units: Iterable[Unit], bins: Sequence[Bin]) -> Problem:
+    """Return a problem of other units and bins with the same rules; the sets of its units are numbered anew."""
+    axis_sets: dict[int, int] = {}
+    lot_sets: dict[int, int] = {}
+    own = []
+    for unit in units:
+        axis = axis_sets.setdefault(unit.axis_set, len(axis_sets)) if unit.axis_set >= 0 else -1
+        lot = lot_sets.setdefault(unit.lot_set, len(lot_sets)) if unit.lot_set >= 0 else -1
+        own.append(replace(unit, axis_set=axis, lot_set=lot))
+    return replace(
+        problem, units=tuple(own), bins=tuple(bins), axis_sets=len(axis_sets), lot_sets=len(lot_sets)
+    )
+
+
 def tied_part(
     problem: Problem,
     fit: Fit,
@@ -52,14 +66,6 @@ def tied_part(
     lots: Mapping[int, int],
 ) -> tuple[Problem, Fit]:
     """Return the problem of some units on a stock, numbered as they come, with what fits; given sets are tied."""
-    axis_sets: dict[int, int] = {}
-    lot_sets: dict[int, int] = {}
-    own = []
-    for u in units:
-        spec = tied(problem.units[u], problem.bins, axes, lots)
-        axis = axis_sets.setdefault(spec.axis_set, len(axis_sets)) if spec.axis_set >= 0 else -1
-        lot = lot_sets.setdefault(spec.lot_set, len(lot_sets)) if spec.lot_set >= 0 else -1
-        own.append(replace(spec, axis_set=axis, lot_set=lot))
-    bins = tuple(replace(b, stock=max(0, n)) for b, n in zip(problem.bins, stock, strict=True))
-    small = replace(problem, units=tuple(own), bins=bins, axis_sets=len(axis_sets), lot_sets=len(lot_sets))
+    bins = [replace(b, stock=max(0, n)) for b, n in zip(problem.bins, stock, strict=True)]
+    small = part_with(problem, (tied(problem.units[u], problem.bins, axes, lots) for u in units), bins)
     return small, Fit(along=tuple(fit.along[u] for u in units), across=tuple(fit.across[u] for u in units))

@@ -13,7 +13,7 @@ import numpy as np
 
 from nest.packing.arrays import data_of
 from nest.packing.bench import Bench
-from nest.packing.bound_units import set_choices, tied, tied_part
+from nest.packing.bound_units import part_with, set_choices, tied, tied_part
 from nest.packing.complete import Completion, priced, swap_earlier_in
 from nest.packing.control import Silent, Stop
 from nest.packing.decompose import Decomposed, renumbered
@@ -24,10 +24,10 @@ from nest.packing.solve import MOST_AT_ONCE, axis_choices
 from nest.packing.trim import trimmed
 
 if TYPE_CHECKING:
-    from collections.abc import Collection, Iterable, Sequence
+    from collections.abc import Collection, Iterable, Mapping, Sequence
 
     from nest.packing.fits import Fit
-    from nest.packing.problem import BinLayout, Problem, RestLayout
+    from nest.packing.problem import BinLayout, Problem, RestLayout, Unit
     from nest.packing.solve import Demand
 
 NEW = -1
@@ -181,9 +181,11 @@ class Refit:
         bins, left = list(placing.bins), list(placing.left)
         while left:
             best, saving = None, 1e-9
+            axes, lots = set_choices(self.problem, [*self.standing, *(b.layout for b in bins)])
+            units = {u: tied(self.problem.units[u], self.problem.bins, axes, lots) for u in left}
             for at, bin_ in enumerate(bins):
                 for rest in bin_.layout.rests:
-                    filled = self.rest_filled(bin_.layout, rest, left, [b.layout for b in bins])
+                    filled = self.rest_filled(bin_.layout, rest, units)
                     if filled is None:
                         continue
                     joined = filled.units - bin_.layout.units
@@ -198,29 +200,23 @@ class Refit:
         return Placing(bins=tuple(bins), left=tuple(left))
 
     def rest_filled(
-        self, layout: BinLayout, rest: RestLayout, units: Sequence[int], beside: Sequence[BinLayout]
+        self, layout: BinLayout, rest: RestLayout, units: Mapping[int, Unit]
     ) -> BinLayout | None:
-        """Return a bin with plates for some of the units in one of its rests, or None where none fits."""
+        """Return a bin with plates for some of the units (tied by number) in one of its rests, None where none fits."""
         problem, lim = self.problem, self.problem.limits
         spare = lim.parts - len(layout.plates) - len(layout.rests)
-        served = [u for u in units if layout.bin in problem.units[u].bins and self.slim(u) <= min(rest.w, rest.h)]
+        served = [u for u in units if layout.bin in units[u].bins and self.slim(u) <= min(rest.w, rest.h)]
         if spare < 0 or not served:
-            return None
-        axes, lots = set_choices(problem, [*self.standing, *beside])
-        own = [tied(problem.units[u], problem.bins, axes, lots) for u in served]
-        served = [u for u, unit in zip(served, own, strict=True) if layout.bin in unit.bins]
-        if not served:
             return None
         whole = problem.bins[layout.bin]
         worth = float(credit(self.data.lim, self.data.rate, whole.rate, rest.w, rest.h)) if rest.kept else 0.0
-        small, _ = tied_part(problem, self.fit, served, [0] * len(problem.bins), axes, lots)
-        small = replace(
-            small,
-            units=tuple(replace(unit, bins=(0,)) for unit in small.units),
-            bins=(replace(whole, w=rest.w, h=rest.h, price=max(0.0, worth), stock=1),),
-            limits=replace(lim, parts=spare + 1, keep=max(0, lim.keep - kept_beside(layout, rest))),
+        small = part_with(
+            problem,
+            (replace(units[u], bins=(0,)) for u in served),
+            [replace(whole, w=rest.w, h=rest.h, price=max(0.0, worth), stock=1)],
         )
-        found = self.filled_once(small)
+        keep = max(0, lim.keep - kept_beside(layout, rest))
+        found = self.filled_once(replace(small, limits=replace(lim, parts=spare + 1, keep=keep)))
         return None if found is None else self.merged(layout, rest, renumbered([found], served)[0])
 
     def slim(self, unit: int) -> int:

@@ -24,6 +24,8 @@ Place = tuple[int, int, int, int, int]
 """Row of an item, name of its bin, x, y, axis."""
 MOST_SINGLE, MOST_GROWN, MOST_OPENED = 8, 3, 3
 """Trials with one bin, trials to grow a set by one more, bins opened at most (all of them aside)."""
+MOST_ANEW = 1000
+"""Units that are tried all together at most; a search of more takes longer than a revision may."""
 TRIAL_SHARE, WHOLE_SHARE = 0.5, 0.5
 
 
@@ -154,7 +156,7 @@ class Reopening:
             _, n, best = min(found, key=lambda f: f[:2])
             opened = grown[n]
         anew = self.anew(best.placing, int(WHOLE_SHARE * work))
-        if self.worth(anew, start) < self.worth(best, start):
+        if anew is not None and self.worth(anew, start) < self.worth(best, start):
             best = anew
         return Reopened(taken=best, anew=anew)
 
@@ -162,10 +164,12 @@ class Reopening:
         """Return a high price on what is left over, so that bins are opened for it."""
         return 1e9 if first.left else 0.0
 
-    def anew(self, placing: Placing, work: int) -> Choice:
-        """Return all open bins searched together, starting from a placing."""
+    def anew(self, placing: Placing, work: int) -> Choice | None:
+        """Return all open bins searched together, starting from a placing; None where they hold too many units."""
         layouts = [b.layout for b in placing.bins]
         units = sorted({u for layout in layouts for u in layout.units if u in self.must} | set(placing.left))
+        if len(units) > MOST_ANEW:
+            return None
         start = [self.must_only(layout) for layout in layouts]
         found, left = self.refit.searched(units, (), work, start)
         made = self.refit.last_places(Placing(bins=named(found), left=tuple(left)))
