@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
@@ -28,11 +29,11 @@ from nest.units import money
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from nest.domain.job import Row, RowKey
+    from nest.domain.job import RowKey
     from nest.domain.room import Room
     from nest.packing.problem import Solution
     from nest.packing.translate import MaterialProblem
-    from nest.revise.earlier import Earlier
+    from nest.revise.earlier import Earlier, Nothing, Spent
     from nest.revise.material import Settled
     from nest.revise.rows import Wanted
 
@@ -127,7 +128,7 @@ def revised(earlier: Earlier, wanted: Wanted, room: Room, options: Options) -> R
         stopped_by=StoppedBy.OPTIMAL if complete and totals.cost <= bound + 0.001 else StoppedBy.WORK_LIMIT,
         sheets=sheets,
         unplaced=left,
-        warnings=tuple(warnings(wanted.rows, room)),
+        warnings=tuple(warnings(wanted, room)),
         totals=totals,
         proof=proof,
         made_by=made_by(),
@@ -200,10 +201,17 @@ def unplaced(
     return tuple(sorted(found, key=lambda u: (u.job, u.separation, u.part, u.reason)))
 
 
-def warnings(rows: Sequence[Row], room: Room) -> list[str]:
-    """Return what a plan of these rows warns of."""
-    pieces = [piece_of(row, room) for row in rows]
-    return [text for piece in pieces if (text := wrap_warning(piece, room))] + gap_warnings(room, rows)
+def warnings(wanted: Wanted, room: Room) -> list[str]:
+    """Return what a plan warns of; pieces made for nothing come first, so that their guides tell of them."""
+    by_row: dict[tuple[RowKey, Nothing], list[Spent]] = defaultdict(list)
+    for one in wanted.spent:
+        by_row[one.key, one.why].append(one)
+    told = []
+    for (key, why), found in by_row.items():
+        places = ", ".join(f"copy {one.copy} on {one.sheet}" for one in found)
+        told.append(f"{' '.join(word for word in ('job', *key) if word)}: made for nothing ({why.value}): {places}")
+    pieces = [piece_of(row, room) for row in wanted.rows]
+    return [*told, *(text for piece in pieces if (text := wrap_warning(piece, room))), *gap_warnings(room, wanted.rows)]
 
 
 def anew(materials: Sequence[Settled], options: Options) -> Anew | None:

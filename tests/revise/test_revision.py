@@ -114,6 +114,9 @@ def test_a_cancelled_piece_on_a_released_sheet_stays_and_is_made_for_nothing() -
         ("b", n, "S01", Nothing.CANCELLED) for n in (1, 2, 3)
     ]
     assert {one.separation: one.copies for one in revision.inputs.rows} == {"a": 3, "b": 3}
+    assert revision.plan.warnings == (
+        "job 3101 b: made for nothing (cancelled): copy 1 on S01, copy 2 on S01, copy 3 on S01",
+    )
     # told once, not again and again
     second = after(next_of(revision), rows[:1])
     assert [change.kind for change in second.wanted.changes] == ["same"]
