@@ -21,11 +21,10 @@ if TYPE_CHECKING:
     from collections.abc import Collection, Iterable, Iterator, Sequence
 
     from nest.domain.job import RowKey
-    from nest.domain.plan import PlacedPiece, PlannedSheet
+    from nest.domain.plan import PlannedSheet
     from nest.domain.room import Room
     from nest.packing.problem import BinLayout
     from nest.packing.refit import Spot
-    from nest.packing.resume import Slot
     from nest.pipeline import MaterialWork
 
 
@@ -57,7 +56,6 @@ class Settled:
 
     ground: Ground
     placing: Placing
-    before: float
     moves: int
     anew: Choice | None
 
@@ -86,6 +84,38 @@ def by_content(sheet: PlannedSheet) -> tuple[float, str]:
     return (-sum(p.rect.w * p.rect.h for plate in sheet.plates for p in plate.pieces), sheet.id)
 
 
+class Desk:
+    """Turns sheets into filled bins one after another: each takes from the stock and from the copies wanted."""
+
+    def __init__(self, work: MaterialWork, room: Room) -> None:
+        self._material, self._room = work.material, room
+        self._slots = Slots(work.material)
+        self._stock = [b.stock for b in work.material.problem.bins]
+
+    def standing(self, sheet: PlannedSheet) -> Stayed:
+        """Return a sheet that stands as a filled bin.
+
+        Raises
+        ------
+        ValueError
+            If its stock is gone: the check of what stands has refused such a sheet before.
+        """
+        found = self.resumed(sheet)
+        if found is None:
+            raise ValueError(f"{sheet.id} is drawn from no sheet that is there")
+        return found
+
+    def resumed(self, sheet: PlannedSheet) -> Stayed | None:
+        """Return a sheet as a filled bin of the pieces still wanted as they are, None where its stock is gone."""
+        at = bin_index(self._material, sheet)
+        if at is None or self._stock[at] <= 0:
+            return None
+        self._stock[at] -= 1
+        found = ((piece, self._slots.take(piece)) for plate in sheet.plates for piece in plate.pieces)
+        slots = {piece: slot for piece, slot in found if slot is not None}
+        return Stayed(sheet=sheet, layout=filled_bin(self._material, self._room, sheet, at, slots), slots=slots)
+
+
 def ground_of(
     work: MaterialWork,
     room: Room,
@@ -111,28 +141,11 @@ def ground_of(
     reprice : bool
         Whether the rates changed, so that other rests may be worth keeping.
     """
-    slots = Slots(work.material)
-    stock = [b.stock for b in work.material.problem.bins]
-    stand = []
-    for sheet in sheets:
-        if sheet.id in standing:
-            at = bin_index(work.material, sheet)
-            if at is None:  # the check of what stands has refused such a sheet
-                raise ValueError(f"{sheet.id} is drawn from no sheet of the room")
-            stock[at] -= 1
-            stand.append(stayed(work, room, sheet, at, slots))
-    kept: dict[str, tuple[int, dict[PlacedPiece, Slot]]] = {}
-    for sheet in sorted((s for s in sheets if s.id not in standing), key=by_content):
-        at = bin_index(work.material, sheet)
-        if reopen_all or at is None or stock[at] <= 0:
-            continue
-        stock[at] -= 1
-        kept[sheet.id] = (at, taken_slots(sheet, slots))
-    open_sheets = [s for s in sheets if s.id in kept]
-    before = [
-        Stayed(sheet=s, layout=filled_bin(work.material, room, s, kept[s.id][0], kept[s.id][1]), slots=kept[s.id][1])
-        for s in open_sheets
-    ]
+    desk = Desk(work, room)
+    stand = [desk.standing(sheet) for sheet in sheets if sheet.id in standing]
+    others = [] if reopen_all else sorted((s for s in sheets if s.id not in standing), key=by_content)
+    found = {sheet.id: one for sheet in others if (one := desk.resumed(sheet)) is not None}
+    before = [found[sheet.id] for sheet in sheets if sheet.id in found]
     whole = [whole_units(work, one.layout) for one in before]
     bins = open_bins(work, [s.layout for s in stand], whole, suspects)
     if reprice:
@@ -143,7 +156,7 @@ def ground_of(
     stays = sum((p.unit, p.item) in there for b in bins for plate in b.layout.plates for p in plate.placed)
     return Ground(
         work=work, standing=tuple(stand), stayed=tuple(before), open_bins=bins, loosened=stays < pieces,
-        loose=frozenset(loose_plates(open_sheets, bins)),
+        loose=frozenset(loose_plates([one.sheet for one in before], bins)),
     )  # fmt: skip
 
 
@@ -154,18 +167,6 @@ def loose_plates(sheets: Sequence[PlannedSheet], bins: Sequence[Named]) -> Itera
         for plate in bin_.layout.plates:
             if len(plate.placed) < had[plate.x, plate.y]:
                 yield bin_.name, plate.x, plate.y
-
-
-def taken_slots(sheet: PlannedSheet, slots: Slots) -> dict[PlacedPiece, Slot]:
-    """Return the slots of a sheet's pieces; pieces that are not wanted as they are get none."""
-    found = ((piece, slots.take(piece)) for plate in sheet.plates for piece in plate.pieces)
-    return {piece: slot for piece, slot in found if slot is not None}
-
-
-def stayed(work: MaterialWork, room: Room, sheet: PlannedSheet, index: int, slots: Slots) -> Stayed:
-    """Return a standing sheet as a filled bin."""
-    taken = taken_slots(sheet, slots)
-    return Stayed(sheet=sheet, layout=filled_bin(work.material, room, sheet, index, taken), slots=taken)
 
 
 def whole_units(work: MaterialWork, layout: BinLayout) -> BinLayout:
@@ -221,5 +222,5 @@ def settled(ground: Ground, seed: int, stream: int, terms: Terms, *, opens: bool
     standing = {u for s in ground.standing for u in s.layout.units}
     fill = [u for u in work.demand.fill if u not in placed and u not in standing]
     return Settled(
-        ground=ground, placing=refit.finished(choice.placing, fill), before=first.cost, moves=choice.moves, anew=anew
+        ground=ground, placing=refit.finished(choice.placing, fill), moves=choice.moves, anew=anew
     )

@@ -218,7 +218,8 @@ def anew(materials: Sequence[Settled], options: Options) -> Anew | None:
     """Return what planning anew would save beside what was taken, None where it was not tried or saves nothing."""
     saving, moves = 0.0, 0
     for one in materials:
-        if one.anew is None or one.anew.placing.left != one.placing.left:
+        must = set(one.ground.work.demand.must)
+        if one.anew is None or set(one.anew.placing.left) & must != set(one.placing.left) & must:
             continue
         gain = sum(b.layout.cost for b in one.placing.bins) - one.anew.placing.cost
         if gain > 0.005:
