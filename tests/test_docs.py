@@ -97,7 +97,8 @@ def test_every_command_and_exit_code_is_described() -> None:
             assert f"`{option.opts[0]}" in text() or option.opts[0] == "--room", option.opts
     for name in ("replan", "remake"):
         for option in cli.commands[name].params:
-            assert not isinstance(option, click.Option) or f"`{option.opts[0]}" in text(), option.opts
+            if isinstance(option, click.Option):
+                assert f"| `{max(option.opts, key=len)}" in text(), option.opts
     for code in ("0", "1", "2", "3", str(StockError.exit_code), "130"):
         assert f"| {code} |" in text()
 
@@ -178,8 +179,8 @@ def test_every_key_is_described_with_its_default(head: str, record: type) -> Non
 
 def test_figures_and_proofs_of_the_engine_are_those_in_the_code() -> None:
     assert f"| {WORK_BASE:,}, and {WORK_PER_UNIT} more for each piece" in text()
-    assert f"`--work-limit` ({revision.WORK_BASE}, and {revision.WORK_PER_PIECE} more for each piece)" in text()
-    assert f"`--per-move` ({revision.PER_MOVE:.2f})" in text()
+    assert f"| {revision.WORK_BASE}, and {revision.WORK_PER_PIECE} more for each piece |" in text()
+    assert f"| `--per-move AMOUNT` | {revision.PER_MOVE:.2f} |" in text()
     assert f"left out for more than {MOST_AT_ONCE} pieces of a material" in text()
     assert f"leaves it less than {LEAST_BOUND_SECONDS:.0f} s" in text()
     for proof in (AREA_PROOF, SINGLE_PROOF, PATTERN_PROOF):
