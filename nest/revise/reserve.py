@@ -1,4 +1,4 @@
-"""The sheets kept back for remakes: offered to the pieces they are kept for, and taken off the reserve once drawn."""
+"""The sheets kept back for remakes: offered to the pieces they are kept for; once drawn, sheets like any other."""
 
 from __future__ import annotations
 
@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from nest.domain.plan import SourceKind
 from nest.domain.room import Sheet
 from nest.packing.fits import Fit
+from nest.packing.refit import Placing, Refit
 
 if TYPE_CHECKING:
     from collections.abc import Collection, Iterable
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
     from nest.domain.plan import PlannedSheet
     from nest.domain.room import Room
     from nest.pipeline import MaterialWork
+    from nest.revise.material import Settled
 
 
 def reserve_of(entry: object) -> int:
@@ -51,6 +53,40 @@ def with_reserve(work: MaterialWork, rows: Collection[RowKey]) -> MaterialWork:
     problem = replace(made.problem, units=units, bins=(*made.problem.bins, *bins))
     material = replace(made, problem=problem, stock=(*made.stock, *(made.stock[b] for b in twins)))
     return replace(work, material=material, fit=Fit(along=along, across=across))
+
+
+def once_drawn(settled: Settled, plain: MaterialWork, seed: int, stream: int) -> Settled:
+    """Return a material whose drawn reserve is stock like any other, with what still had no place put there too.
+
+    Parameters
+    ----------
+    settled : Settled
+        The material as `with_reserve` made it.
+    plain : MaterialWork
+        The material without its reserve.
+    """
+    made = plain.material
+    twins = [b for b, stocked in enumerate(made.stock) if reserve_of(stocked.entry)]
+    home = {len(made.stock) + n: b for n, b in enumerate(twins)}
+    drawn = Counter(home[bin_.layout.bin] for bin_ in settled.placing.bins if bin_.layout.bin in home)
+    bins = tuple(replace(b, stock=b.stock + drawn[at]) for at, b in enumerate(made.problem.bins))
+    work = replace(plain, material=replace(made, problem=replace(made.problem, bins=bins)))
+    refit = Refit(
+        work.material.problem, work.demand, work.fit, [s.layout for s in settled.ground.standing], seed, stream
+    )
+    placing = Placing(
+        bins=tuple(
+            replace(bin_, layout=replace(bin_.layout, bin=home.get(bin_.layout.bin, bin_.layout.bin)))
+            for bin_ in settled.placing.bins
+        ),
+        left=tuple(u for u in settled.placing.left if u in set(work.demand.must)),
+    )
+    fill = [u for u in settled.placing.left if u in set(work.demand.fill)]
+    return replace(
+        settled,
+        ground=replace(settled.ground, work=work),
+        placing=refit.finished(refit.last_places(placing), fill),
+    )
 
 
 def reserve_drawn(room: Room, sheets: Iterable[PlannedSheet]) -> Room:

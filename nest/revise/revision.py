@@ -22,7 +22,7 @@ from nest.plates.pieces import piece_of, wrap_warning
 from nest.revise.assembly import revised_sheets
 from nest.revise.earlier import History
 from nest.revise.material import ground_of, settled
-from nest.revise.reserve import reserve_drawn, with_reserve
+from nest.revise.reserve import once_drawn, reserve_drawn, with_reserve
 from nest.revise.stand import check_standing
 from nest.units import money
 
@@ -177,9 +177,8 @@ def solved_materials(earlier: Earlier, wanted: Wanted, room: Room, options: Opti
     out = []
     for stream, material in enumerate(sorted({row.material for row in rows})):
         own = [piece for piece in pieces if piece.row.material == material]
-        work = prepare(room, material, own, settings)
-        if options.reserve_for:
-            work = with_reserve(work, options.reserve_for)
+        plain = prepare(room, material, own, settings)
+        work = with_reserve(plain, options.reserve_for) if options.reserve_for else plain
         ground = ground_of(
             work, room, [s for s in earlier.plan.sheets if s.material == material],
             earlier.standing, wanted.suspects, reopen_all=changed_rules,
@@ -187,7 +186,8 @@ def solved_materials(earlier: Earlier, wanted: Wanted, room: Room, options: Opti
         )  # fmt: skip
         share = limit * sum(piece.row.copies for piece in own) // max(1, total)
         terms = Terms(per_move=options.per_move, work=max(1, share))
-        out.append(settled(ground, options.seed, stream, terms, opens=options.opens))
+        one = settled(ground, options.seed, stream, terms, opens=options.opens)
+        out.append(once_drawn(one, plain, options.seed, stream) if options.reserve_for else one)
     return out
 
 

@@ -79,6 +79,17 @@ def test_the_reserve_serves_remakes_only() -> None:
     assert len(made.revision.plan.sheets) == 2
 
 
+def test_a_reserve_sheet_once_drawn_takes_what_else_had_no_place() -> None:
+    shop = room(sheet(600, 400, price=50.0, on_hand=2, keep_back=1), costs=ONE_PLATE)
+    # a and c fill the one sheet that may be drawn, b has no place
+    earlier = before([row("a", 500, 400), row("b", 200, 200), row("c", 100, 400)], shop)
+    assert [left.separation for left in earlier.plan.unplaced] == ["b"]
+    made = remade(earlier, "3101/c")
+    assert made.revision.plan.unplaced == ()
+    (_, drawn) = made.revision.plan.sheets
+    assert {piece.row[1:] for piece in drawn.plates[0].pieces} == {("b", ""), ("c", "remake 1")}
+
+
 def test_a_remade_piece_keeps_the_axis_of_its_set_and_its_lot() -> None:
     shop = room(
         sheet(600, 400, price=50.0, name="L1", lot="L1"), sheet(400, 600, price=10.0, name="L2", lot="L2"),
