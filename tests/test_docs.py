@@ -23,6 +23,7 @@ from nest.intake.columns import COLUMNS
 from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF
 from nest.packing.solve import BOUND_SECONDS, MOST_AT_ONCE
 from nest.pipeline import WORK_BASE, WORK_PER_UNIT
+from nest.revise import revision
 from nest.units import plain
 
 ROOT = Path(__file__).parents[1]
@@ -58,7 +59,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
         for command in example_commands():
             said: list[str] = []
             for module in ("planning", "demo", "verify", "inspection", "labels", "comparison", "printing",
-                           "stock_changes", "stock_views", "stock_take", "stock_labels", "release"):
+                           "stock_changes", "stock_views", "stock_take", "stock_labels", "release", "revising"):
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
             printed[command] = "".join(said)
@@ -95,6 +96,10 @@ def test_every_command_and_exit_code_is_described() -> None:
     for option in cli.commands["plan"].params:
         if isinstance(option, click.Option):
             assert f"`{option.opts[0]}" in text() or option.opts[0] == "--room", option.opts
+    for name in ("replan", "remake"):
+        for option in cli.commands[name].params:
+            if isinstance(option, click.Option):
+                assert f"| `{max(option.opts, key=len)}" in text(), option.opts
     for code in ("0", "1", "2", "3", str(StockError.exit_code), "130"):
         assert f"| {code} |" in text()
 
@@ -176,6 +181,8 @@ def test_every_key_is_described_with_its_default(head: str, record: type) -> Non
 
 def test_figures_and_proofs_of_the_engine_are_those_in_the_code() -> None:
     assert f"| {WORK_BASE:,}, and {WORK_PER_UNIT} more for each piece" in text()
+    assert f"| {revision.WORK_BASE}, and {revision.WORK_PER_PIECE} more for each piece |" in text()
+    assert f"| `--per-move AMOUNT` | {revision.PER_MOVE:.2f} |" in text()
     assert f"left out for more than {MOST_AT_ONCE} pieces of a material" in text()
     assert f"leaves it less than {BOUND_SECONDS[0][0]:.0f} s" in text()
     for proof in (AREA_PROOF, SINGLE_PROOF, PATTERN_PROOF):

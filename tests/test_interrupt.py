@@ -35,7 +35,7 @@ def start(folder: Path, *more: str) -> subprocess.Popen[str]:
     process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
     assert process.stderr is not None
     for line in process.stderr:
-        if line.startswith("planning, "):
+        if line.startswith("planning "):
             return process
     raise AssertionError(process.communicate()[0])
 

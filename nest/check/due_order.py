@@ -54,7 +54,8 @@ def earlier_first(facts: Facts) -> Iterator[Violation]:
 def _gives_way(facts: Facts, one: Located, left: Left) -> bool:
     source = facts.source_of(one.sheet)
     return (
-        moment(one.wanted.row.due) > moment(left.wanted.row.due)
+        one.sheet.id not in facts.standing.sheets
+        and moment(one.wanted.row.due) > moment(left.wanted.row.due)
         and source is not None
         and left.served_by(source)
         and one.piece.turn % 180 in left.axes

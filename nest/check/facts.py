@@ -10,6 +10,7 @@ from nest.check.money import area, typed
 from nest.check.pieces import Wanted, states_relief, wanted_of
 from nest.check.violation import Violation
 from nest.domain.plan import SourceKind
+from nest.domain.standing import NONE, Standing
 
 if TYPE_CHECKING:
     from datetime import date
@@ -73,6 +74,7 @@ class Facts:
     located: tuple[Located, ...]
     unknown: tuple[tuple[str, PlacedPiece], ...]
     input_faults: tuple[Violation, ...]
+    standing: Standing = NONE
 
     def source_of(self, sheet: PlannedSheet) -> Stock | None:
         """Return the stock a sheet was drawn from, None where the room has none of that id."""
@@ -91,6 +93,10 @@ class Facts:
         for one in self.located:
             found[one.piece.row].append(one)
         return found
+
+    def due(self, key: RowKey) -> int:
+        """Return how many copies of a row are to be made: those ordered but not withdrawn."""
+        return self.wanted[key].row.copies - self.standing.withdrawn.get(key, 0)
 
     def drawn(self) -> Counter[StockKey]:
         """Return how many of each sheet and offcut the plan draws."""
@@ -126,7 +132,9 @@ def stock_of(room: Room, use_reserve: bool) -> dict[StockKey, Stock]:
     return found
 
 
-def gather(plan: Plan, rows: tuple[Row, ...], room: Room, use_reserve: bool) -> Facts:
+def gather(
+    plan: Plan, rows: tuple[Row, ...], room: Room, use_reserve: bool, standing: Standing = NONE
+) -> Facts:
     """Return the facts of a plan; rows that cannot become pieces are noted as faults of the input."""
     wanted: dict[RowKey, Wanted] = {}
     faults: list[Violation] = []
@@ -150,4 +158,5 @@ def gather(plan: Plan, rows: tuple[Row, ...], room: Room, use_reserve: bool) -> 
     return Facts(
         plan=plan, room=room, use_reserve=use_reserve, wanted=wanted, stock=stock_of(room, use_reserve),
         located=tuple(located), unknown=tuple(unknown), input_faults=tuple(faults),
+        standing=standing,
     )

@@ -137,7 +137,7 @@ def free_places(facts: Facts) -> Iterator[Violation]:
         source = facts.source_of(sheet)
         for plate in sheet.plates if source is not None else ():
             found = pieces[plate.id]
-            if source is None or not found or len(found) != len(plate.pieces):
+            if sheet.id in facts.standing.sheets or source is None or not found or len(found) != len(plate.pieces):
                 continue
             company = _Company.of(found)
             able = [one for one in rest if one.axes and company.welcomes(one) and one.served_by(source)]

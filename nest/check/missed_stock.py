@@ -98,7 +98,7 @@ def stock_places(facts: Facts) -> Iterator[Violation]:
 def _rest_for(facts: Facts, left: Left) -> str | None:
     for sheet in facts.plan.sheets:
         source: Stock | None = facts.source_of(sheet)
-        if source is None or not left.served_by(source):
+        if sheet.id in facts.standing.sheets or source is None or not left.served_by(source):
             continue
         spare = facts.room.costs.raw_parts_max - len(sheet.plates) - len(sheet.rests)
         for rest in sheet.rests:

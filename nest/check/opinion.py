@@ -20,6 +20,7 @@ from nest.check import (
 )
 from nest.check.facts import Facts, gather
 from nest.check.violation import Violation
+from nest.domain.standing import NONE, Standing
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -43,7 +44,7 @@ RULES: tuple[Callable[[Facts], Iterator[Violation]], ...] = (
 
 
 def check_plan(
-    plan: Plan, rows: tuple[Row, ...], room: Room, *, use_reserve: bool = False
+    plan: Plan, rows: tuple[Row, ...], room: Room, *, use_reserve: bool = False, standing: Standing = NONE
 ) -> tuple[Violation, ...]:
     """Return every rule that a plan breaks, in an order that depends on neither the rows' order nor the rules'.
 
@@ -57,6 +58,8 @@ def check_plan(
         The room it was made for.
     use_reserve : bool
         Whether the plan may draw the sheets kept back for remakes.
+    standing : Standing
+        Sheets that stay from an earlier plan and take no further piece, and copies no longer made.
 
     Returns
     -------
@@ -68,7 +71,7 @@ def check_plan(
     endless = [Violation(place=place, rule="number", text="a finite number expected") for place in places]
     if endless:
         return tuple(sorted(set(endless)))
-    facts = gather(plan, rows, room, use_reserve)
+    facts = gather(plan, rows, room, use_reserve, standing)
     found = set(facts.input_faults)
     for rule in RULES:
         found.update(rule(facts))

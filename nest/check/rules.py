@@ -31,10 +31,11 @@ def copies(facts: Facts) -> Iterator[Violation]:
                 yield Violation(
                     place=row_name(key), rule="copy-twice", text=f"copy {copy} expected once, got {count} times",
                 )
-        if len(found) + missing[key] != ordered:
+        due = facts.due(key)
+        if len(found) + missing[key] != due:
             yield Violation(
                 place=row_name(key), rule="copies",
-                text=f"{ordered} copies placed or unplaced expected, got {len(found)} placed and "
+                text=f"{due} copies placed or unplaced expected, got {len(found)} placed and "
                      f"{missing[key]} unplaced",
             )
 
@@ -106,13 +107,13 @@ def together(facts: Facts) -> Iterator[Violation]:
             jobs[wanted.row.job][wanted.row.need].append(key)
         if wanted.row.together is Together.COPIES:
             yield from _one_plate(row_name(key), "together-copies", by_row[key])
-            yield from _whole(row_name(key), "together-copies", by_row[key], wanted.row.copies)
+            yield from _whole(row_name(key), "together-copies", by_row[key], facts.due(key))
     for job, needs in sorted(jobs.items()):
         every = [one for keys in needs.values() for key in keys for one in by_row[key]]
         yield from _one_plate(f"job {job}", "together-plate", every)
         for keys in needs.values():
             found = [one for key in keys for one in by_row[key]]
-            ordered = sum(facts.wanted[key].row.copies for key in keys)
+            ordered = sum(facts.due(key) for key in keys)
             yield from _whole(f"job {job}", "together-plate", found, ordered)
 
 

@@ -8,19 +8,25 @@ import click
 
 from nest.cli.options import (
     PATH,
+    REASONS,
+    amount,
     day_option,
     jobs_argument,
     json_option,
     out_option,
+    plan_argument,
     reserve_option,
+    revision_options,
     room_option,
     search_options,
+    sheet_ids,
     stock_option,
 )
 from nest.cli.sizes import label_options
 from nest.cli.stock_app import release, stock
 
 if TYPE_CHECKING:
+    from datetime import datetime
     from pathlib import Path
 
 EXAMPLE = "\b\nExample:\n  "
@@ -191,6 +197,64 @@ def print_guides(plan: Path, pdf: Path | None, dxf: Path | None, **choices: Any)
     if pdf is None and dxf is None:
         raise click.UsageError("give --pdf FILE, --dxf DIR or both")
     return print_plan(Printing(plan=plan, pdf=pdf, dxf=dxf, **choices))
+
+
+@cli.command(
+    short_help="Plan again while some sheets stay as they are.",
+    epilog=EXAMPLE + "nest replan out --jobs jobs.csv --released S01,S02",
+)
+@plan_argument
+@click.option("--jobs", type=PATH, required=True, metavar="JOBS", help="The jobs as they are now (CSV or XLSX).")
+@revision_options
+@click.option("--pin", callback=sheet_ids, metavar="S01,…", help="Sheets that stay as they are though not released.")
+@click.option("--per-move", type=float, callback=amount, metavar="AMOUNT",
+              help="What a piece that moves has to save, in the room's currency.  [default: 2.00]")
+@reserve_option
+def replan(plan: Path, jobs: Path, pin: frozenset[str], **options: Any) -> int:
+    """Revise PLAN (a plan.json or its folder) for the rows of JOBS as they are now.
+
+    Released and pinned sheets stay exactly as they are. On the others pieces stay where they lie; new and changed ones
+    go into free areas, then rests, then further sheets, and pieces move only where that saves enough. The revised plan
+    replaces the earlier one, unless --out names another folder.
+    """
+    from nest.cli.revising import ReplanRequest, replan_week
+
+    return replan_week(ReplanRequest(plan=plan, jobs=jobs, pinned=pin, **options))
+
+
+@cli.command(
+    short_help="Make damaged pieces again.",
+    epilog=EXAMPLE + "nest remake out --piece 2403/White --reason scratch",
+)
+@plan_argument
+@click.option("--piece", "pieces", multiple=True, required=True, metavar="JOB/SEPARATION[/PART][#COPY]",
+              help="A damaged piece; give it once for each.")
+@click.option("--reason", type=click.Choice(REASONS), required=True, help="Where it was damaged.")
+@click.option("--date", "day", type=click.DateTime(["%Y-%m-%d"]), metavar="DATE",
+              help="When it was damaged, such as 2027-03-01.  [default: today]")
+@revision_options
+def remake(plan: Path, pieces: tuple[str, ...], reason: str, day: datetime | None, **options: Any) -> int:
+    """Make damaged pieces of PLAN (a plan.json or its folder) again and note them in remakes.csv beside it.
+
+    The sheet of a damaged piece has been made, so it counts as released. The new piece goes into a free area of a
+    sheet that is not, else into an offcut or a sheet, last of all into the reserve. Nothing else moves.
+    """
+    from nest.cli.revising import RemakeRequest, remake_pieces
+
+    return remake_pieces(RemakeRequest(plan=plan, pieces=pieces, reason=reason, day=day, **options))
+
+
+@cli.command(
+    short_help="Tell how many pieces were made again, why, and what it cost.",
+    epilog=EXAMPLE + "nest remakes out",
+)
+@click.argument("folders", type=PATH, nargs=-1, required=True, metavar="FOLDER...")
+@click.option("--csv", "as_csv", is_flag=True, help="Print a CSV table.")
+def remakes(folders: tuple[Path, ...], as_csv: bool) -> int:
+    """Tell the rate of remakes and their cost by ISO week and reason, from the plan folders given."""
+    from nest.cli.revising import print_remakes
+
+    return print_remakes(folders, as_csv=as_csv)
 
 
 cli.add_command(stock)

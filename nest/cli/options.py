@@ -90,3 +90,47 @@ def search_options(command: Command) -> Command:
     ):  # fmt: skip
         command = option(command)
     return command
+
+
+REASONS = ("imaging", "wash", "scratch", "mounting", "customer")
+"""Where a piece may be damaged; `nest.revise.remake.Reason`, which is not loaded for the sake of help."""
+plan_argument = click.argument("plan", type=PATH)
+
+
+def sheet_ids(_context: click.Context, _option: click.Parameter, value: str | None) -> frozenset[str]:
+    """Return the sheet ids of a list with commas."""
+    return frozenset(word.strip() for word in value.split(",")) if value else frozenset()
+
+
+def amount(_context: click.Context, option: click.Parameter, value: float | None) -> float | None:
+    """Return an amount of money as given.
+
+    Raises
+    ------
+    click.BadParameter
+        If it is not a finite number of at least 0.
+    """
+    if value is not None and not (math.isfinite(value) and value >= 0):
+        raise click.BadParameter(f"{value} is not an amount of at least 0.", param=option)
+    return value
+
+
+def revision_options(command: Command) -> Command:
+    """Add the options of commands that revise a plan: sheets released, folder, seed, work limit, dry run, JSON."""
+    for option in (
+        click.option("--json", "as_json", is_flag=True,
+                     help="Print revision.json's document instead of words, and errors as one JSON document."),
+        click.option("--dry-run", is_flag=True, help="Say what would change and write nothing."),
+        click.option("--work-limit", type=click.IntRange(1, MOST_WORK), metavar="N",
+                     help="How long to search, in 1,000 attempts to place one piece. The default grows with the plan."),
+        click.option("--seed", type=click.IntRange(0, MOST_SEED), metavar="N",
+                     help="Start of the random choices.  [default: the plan's]"),
+        click.option("--out", type=PATH, metavar="DIR", help="Folder for the files.  [default: the plan's own]"),
+        click.option("--released", callback=sheet_ids, metavar="S01,…",
+                     help="Sheets given out to be made; those of earlier revisions are known."),
+        click.option("--room", type=PATH, metavar="ROOM",
+                     help="The room as it is now, its stock without what released sheets took.  "
+                          "[default: the room of the plan]"),
+    ):  # fmt: skip
+        command = option(command)
+    return command

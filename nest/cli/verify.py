@@ -37,7 +37,9 @@ def verify_plan(path: Path, week: tuple[Path, Path] | None, *, use_reserve: bool
     """
     plan = load_plan(path)
     inputs = load_inputs(path.parent / NAME) if week is None else _read(week)
-    found = check_plan(plan, inputs.rows, inputs.room, use_reserve=use_reserve or inputs.use_reserve)
+    found = check_plan(
+        plan, inputs.rows, inputs.room, use_reserve=use_reserve or inputs.use_reserve, standing=inputs.standing
+    )
     if found:
         lines = "".join(f"  {violation}\n" for violation in found)
         show(f"{path}: breaks {counted(len(found), 'rule')}\n{lines}")

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from nest.domain.job import Need, Row, Together, Turn
 from nest.domain.room import Room
+from nest.domain.standing import Standing
 from nest.errors import InputError
 from nest.intake import read_week
 from nest.output.inputs_file import Inputs, dump_inputs, load_inputs
@@ -66,6 +67,13 @@ def test_written_inputs_are_read_back_equal_and_give_the_same_bytes(inputs: Inpu
     assert dump_inputs(read) == text
     assert read.rows[0].due == datetime(2027, 3, 3, 14, 30)
     assert (read.rows[0].turn, read.rows[0].together, read.rows[1].need) == (Turn.FREE, Together.LOT, Need.FILL)
+
+
+def test_what_stands_is_read_back_and_left_out_where_nothing_does(inputs: Inputs, tmp_path: Path) -> None:
+    made = replace(inputs, standing=Standing(sheets=frozenset({"S02", "S01"}), withdrawn={("1", "Röt", ""): 2}))
+    (tmp_path / "inputs.json").write_text(dump_inputs(made), encoding="utf-8")
+    assert load_inputs(tmp_path / "inputs.json") == made
+    assert "standing" not in dump_inputs(inputs)
 
 
 def test_every_field_of_the_records_is_in_the_file(inputs: Inputs) -> None:
