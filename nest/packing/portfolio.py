@@ -47,11 +47,13 @@ class Portfolio:
     ) -> None:
         """Take the same arguments as ``Search``; ``stream`` and the seed make the random states."""
         self.stop, self.voice, self.team = stop, voice, means.team
-        benches = [Bench(problem, means.seed, stream + STREAMS_APART * k) for k in range(SEARCHES)]
+        # where the clock ends the search the plan may differ from run to run anyway, so one core takes one search
+        count = SEARCHES if stop.deadline is None else means.team.at_once(SEARCHES)
+        benches = [Bench(problem, means.seed, stream + STREAMS_APART * k) for k in range(count)]
         self.searches = [
             Search(bench, wanted, axes.copy(), bendable, stop, voice, means.methods) for bench in benches
         ]
-        self._shared = [0] * SEARCHES
+        self._shared = [0] * count
 
     def run(self, prove: Callable[[], float]) -> State:
         """Search until a limit is reached and return the best solution; ``prove`` is called beside the first cycle."""
@@ -60,9 +62,11 @@ class Portfolio:
         for cycle in range(CYCLES):
             if self.over():
                 break
-            calls = [partial(self.turn, k, cycle) for k in range(SEARCHES)]
-            # the proof takes the place of the last search's first cycle: about as long, and it loses little by it
-            bounds = self.team.each([*calls[:-1], prove] if cycle == 0 else calls)
+            calls: list[Callable[[], float]] = [partial(self.turn, k, cycle) for k in range(len(self.searches))]
+            if cycle == 0:
+                # the proof takes the place of the last search's first cycle: about as long, and it loses little by it
+                calls = [*calls[: max(1, len(calls) - 1)], prove]
+            bounds = self.team.each(calls)
             # heard of here and not before, so that no search stops earlier where the proof happens to be quick
             self.voice.bound = max(self.voice.bound, *bounds)
             self.share()
@@ -71,11 +75,12 @@ class Portfolio:
 
     def turn(self, k: int, cycle: int) -> float:
         """Run one cycle of one search on its share of the limits; it proves nothing."""
-        turns = SEARCHES * (CYCLES - cycle)
-        at_once = self.team.at_once(SEARCHES)
+        count = len(self.searches)
+        turns = count * (CYCLES - cycle)
+        at_once = self.team.at_once(count)
         if at_once == 1:
             turns -= k
-        part = self.stop.part(self.stop.work_limit / (SEARCHES * CYCLES), at_once / turns)
+        part = self.stop.part(self.stop.work_limit / (count * CYCLES), at_once / turns)
         self.searches[k].cycle(part, LATER_ROUNDS if cycle else FIRST_ROUNDS)
         return 0.0
 

@@ -28,8 +28,8 @@ if TYPE_CHECKING:
 
 MOST_AT_ONCE = 150
 """Units one search handles well; larger problems are decomposed."""
-BOUND_SECONDS = ((3.0, 0.2), (6.0, 0.4), (12.0, 1.0))
-"""Seconds a material must have for so much effort for its bound, which takes about a third of them on one core."""
+BOUND_SECONDS = ((4.0, 0.2), (7.0, 0.4), (16.0, 1.0))
+"""Seconds a material must have for so much effort for its bound; twice as many on one core, where the search waits."""
 SEARCH_SHARE = 0.97
 """Share of a time limit for the search; the rest is for tidying."""
 
@@ -75,7 +75,7 @@ def solve(
             bins=(), left=(*demand.must, *demand.fill), axes=(), lots=(), bound=0.0, proof="nothing to place", work=0
         )
     data = data_of(problem)
-    effort = bound_effort(len(demand.must), stop, means.proof)
+    effort = bound_effort(len(demand.must), stop, means)
     proofs = [lower_bound(problem, data, fit, demand.must, effort=0.0)]
     voice.bound = proofs[0][0]
 
@@ -112,13 +112,14 @@ def solve(
     )
 
 
-def bound_effort(units: int, stop: Stop, usual: float) -> float:
+def bound_effort(units: int, stop: Stop, means: Means) -> float:
     """Return how hard to work for the bound: its costly part only where it gains, and where there is time for it."""
     if units > MOST_AT_ONCE:
         return 0.0
     seconds = stop.seconds_left()
     if seconds is None:
-        return usual
+        return means.proof
+    seconds *= means.team.at_once(2) / 2
     return max((effort for least, effort in BOUND_SECONDS if seconds >= least), default=0.0)
 
 

@@ -227,7 +227,7 @@ def summary(policy: str, weeks: Sequence[Week]) -> str:
 def without_long_proof() -> Iterator[None]:
     """Run a block without the costly part of the bound, which nothing here needs; no clock decides anything."""
     usual = solve.bound_effort
-    solve.bound_effort = lambda units, stop, usual: 0.0
+    solve.bound_effort = lambda units, stop, means: 0.0
     try:
         yield
     finally:
