@@ -13,11 +13,13 @@ if TYPE_CHECKING:
 class Methods:
     """Which methods a search uses; all but the first solution can be left out, to see what each gains.
 
-    ``columns`` is column generation, which ``dives`` need; ``neighbourhoods`` is the large-neighbourhood search.
+    ``columns`` is column generation, which ``dives`` need; ``neighbourhoods`` is the large-neighbourhood search, with
+    ``goals`` (cheaper mixes of bins) where rests earn nothing.
     """
 
     columns: bool = True
     dives: bool = True
+    goals: bool = True
     neighbourhoods: bool = True
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from nest.packing.dive import Diver, Task
+from nest.packing.goal import Goals
 from nest.packing.pool import Pool
 from nest.packing.state import State
 
@@ -29,6 +30,8 @@ if TYPE_CHECKING:
 MOST_BINS = 5
 MOST_UNITS = 130
 DIVE_SHARE = 0.4
+LUMPS_DIVE_SHARE, GOAL_SHARE = 0.15, 0.6
+"""Shares of the limits for dives and for goals where rests earn nothing."""
 COLUMNS_SHARE = 0.4
 FIRST_THRESHOLD, LAST_THRESHOLD = 0.008, 0.0004
 LEARN = 0.04
@@ -61,6 +64,10 @@ class Search:
         self.work_start = bench.work
         self.pool = Pool(problem, bench.data)
         self.diver: Diver | None = None
+        # where rests earn nothing costs come in lumps of a bin: then the mix is what matters, and a threshold is blind
+        lumps = all(b.rate == 0.0 for b in problem.bins)
+        self.goals = Goals(bench, bendable, self.lot_bendable) if lumps and methods.goals else None
+        self.dive_share = DIVE_SHARE if self.goals is None else LUMPS_DIVE_SHARE
         self.best = self.state.copy()
         self.best_rank = self.state.rank
 
@@ -223,10 +230,25 @@ class Search:
             self.diver = self.new_diver()
         if self.diver is not None:
             self.dives(self.diver, rounds)
-        begun = self.progress()
+        begun, spent = self.progress(), 0
         while self.methods.neighbourhoods and not self.ended():
+            before = self.work
+            if self.goals is not None and not self.best.left and spent < GOAL_SHARE * before:
+                self.aim(self.goals)
+                spent += self.work - before
+                continue
             done = (self.progress() - begun) / max(1e-9, 1.0 - begun)
             self.step(FIRST_THRESHOLD * (LAST_THRESHOLD / FIRST_THRESHOLD) ** done * self.size)
+
+    def aim(self, goals: Goals) -> None:
+        """Try to place everything in a cheaper mix of bins than the best solution has."""
+        trial = self.best.copy()
+        if goals.attempt(trial, self.value, self.stop, self.work_start):
+            for layout in trial.layouts:
+                self.pool.add(layout)
+            if trial.beats(self.state):
+                self.state = trial
+            self.keep_best("fewer or cheaper sheets")
 
     def new_diver(self) -> Diver:
         """Return column generation and dives for all units of this search."""
@@ -246,12 +268,12 @@ class Search:
 
     def dives(self, diver: Diver, rounds: int) -> None:
         """Generate columns, learn their prices, then dive up to a share of the limits; go on from the best dive."""
-        relaxed = diver.generate(rounds, lambda: self.progress() > COLUMNS_SHARE * DIVE_SHARE or self.ended())
+        relaxed = diver.generate(rounds, lambda: self.progress() > COLUMNS_SHARE * self.dive_share or self.ended())
         if relaxed is None:
             return
         self.price_units(relaxed)
         best: Dived | None = None
-        share = DIVE_SHARE if self.methods.neighbourhoods else 1.0
+        share = self.dive_share if self.methods.neighbourhoods else 1.0
         while self.methods.dives and self.progress() < share and not self.ended():
             limit = self.best_rank[2] * 1.01 + 0.01
             found = diver.dive(limit if best is None else min(limit, best.cost), self.ended)

@@ -10,6 +10,8 @@ SWITCHES: dict[str, Methods] = {
     "column generation off": Methods(columns=False),
     # columns are still made and their prices still steer the search
     "dives off": Methods(dives=False),
+    # goals are set only where rests earn nothing
+    "goals off": Methods(goals=False),
     # the first plan, column generation and dives
     "search off": Methods(neighbourhoods=False),
 }
