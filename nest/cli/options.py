@@ -128,6 +128,8 @@ def revision_options(command: Command) -> Command:
         click.option("--out", type=PATH, metavar="DIR", help="Folder for the files.  [default: the plan's own]"),
         click.option("--released", callback=sheet_ids, metavar="S01,…",
                      help="Sheets given out to be made; those of earlier revisions are known."),
+        day_option,
+        stock_option,
         click.option("--room", type=PATH, metavar="ROOM",
                      help="The room as it is now, its stock without what released sheets took.  "
                           "[default: the room of the plan]"),

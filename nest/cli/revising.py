@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from nest.cli.engine import engine
 from nest.cli.folder import PLAN, check_folder, plan_files, written_words
 from nest.cli.planning import exit_code
+from nest.cli.revising_stock import LedgerSide, book_remakes, ledger_side, revised_note
 from nest.cli.streams import show, show_exact, tell
 from nest.errors import Fault, InputError
 from nest.intake.jobs import read_jobs
@@ -17,6 +18,7 @@ from nest.intake.week import read_week
 from nest.output.inputs_file import NAME as INPUTS
 from nest.output.inputs_file import load_inputs
 from nest.output.plan_file import load_plan
+from nest.output.stock_note import NAME as NOTE
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
@@ -40,6 +42,8 @@ class RevisionRequest:
     room: Path | None = None
     released: frozenset[str] = frozenset()
     out: Path | None = None
+    stock: Path | None = None
+    on: date | None = None
     seed: int | None = None
     work_limit: int | None = None
     dry_run: bool = False
@@ -97,17 +101,19 @@ def replan_week(request: ReplanRequest) -> int:
         from nest.revise.rows import compared
         from nest.revise.stand import with_released
 
-        earlier = read_earlier(request, request.pinned)
+        earlier, side = read_earlier(request, request.pinned)
         rows, room = read_inputs(request, earlier)
         check_folder(request.target, [p for p in (request.jobs, request.room) if p is not None])
-        if request.room is not None:
+        if side is not None:
+            room = side.view.room
+        if request.room is not None or side is not None:
             room = with_released(room, earlier)
         options = replace(
             options_of(request, earlier),
             per_move=PER_MOVE if request.per_move is None else request.per_move,
             use_reserve=request.use_reserve,
         )
-        return finish(request, revised(earlier, compared(earlier, rows, room), room, options), {})
+        return finish(request, revised(earlier, compared(earlier, rows, room), room, options), side, {})
 
 
 def remake_pieces(request: RemakeRequest) -> int:
@@ -127,18 +133,25 @@ def remake_pieces(request: RemakeRequest) -> int:
         from nest.revise.remakes_file import NAME, dump_entries, entries_of, load_entries
         from nest.revise.stand import with_released
 
-        earlier = read_earlier(request, frozenset())
+        earlier, side = read_earlier(request, frozenset())
         pieces = named_pieces(earlier, request.pieces)
         noted = load_entries(request.folder / NAME)
         check_folder(request.target, [p for p in (request.room,) if p is not None])
         room = earlier.inputs.room
-        if request.room is not None:
+        if side is not None:
+            room = with_released(side.view.room, with_made(earlier, pieces))
+        elif request.room is not None:
             room = with_released(read_room(request.room).room, with_made(earlier, pieces))
         made = made_again(earlier, pieces, room, options_of(request, earlier))
         # the one place that asks for today's date, and only where none is given
         day = date.today() if request.day is None else request.day.date()
         more = entries_of(made, day, Reason(request.reason))
-        return finish(request, made.revision, {NAME: dump_entries([*noted, *more])})
+        if side is not None:
+            book_remakes(side, more, keep=False)
+        code = finish(request, made.revision, side, {NAME: dump_entries([*noted, *more])})
+        if side is not None and not request.dry_run:
+            book_remakes(side, more, keep=True)
+        return code
 
 
 def options_of(request: RevisionRequest, earlier: Earlier) -> Options:
@@ -149,13 +162,15 @@ def options_of(request: RevisionRequest, earlier: Earlier) -> Options:
     return Options(seed=seed, work_limit=request.work_limit)
 
 
-def read_earlier(request: RevisionRequest, pinned: frozenset[str]) -> Earlier:
-    """Return the plan to revise with its inputs and history.
+def read_earlier(request: RevisionRequest, pinned: frozenset[str]) -> tuple[Earlier, LedgerSide | None]:
+    """Return the plan to revise with its inputs and history, and what the ledger says of it where there is one.
 
     Raises
     ------
     InputError
         With what is wrong with the files or the sheets named.
+    StockError
+        If there is trouble with the ledger.
     """
     from nest.revise.earlier import earlier_of
     from nest.revise.record import NAME, first_history, load_history
@@ -167,7 +182,14 @@ def read_earlier(request: RevisionRequest, pinned: frozenset[str]) -> Earlier:
     if history is None:
         tell(f"{request.folder / NAME} is of another plan: no sheet counts as released by it")
         history = first_history(text)
-    return earlier_of(plan, inputs, history, request.released, pinned)
+    side, out = None, request.released
+    if request.stock is not None:
+        room = inputs.room if request.room is None else read_room(request.room).room
+        side = ledger_side(request.stock, request.plan_file, room, request.on, quiet=request.as_json)
+        out |= side.released
+    elif (request.folder / NOTE).is_file():
+        tell(f"this plan draws from a ledger ({NOTE} is beside it): give it with --stock to know what is released")
+    return earlier_of(plan, inputs, history, out, pinned), side
 
 
 def read_inputs(request: ReplanRequest, earlier: Earlier) -> tuple[tuple[Row, ...], Room]:
@@ -185,7 +207,9 @@ def read_inputs(request: ReplanRequest, earlier: Earlier) -> tuple[tuple[Row, ..
     return read_jobs(request.jobs, known, request.folder / INPUTS), room
 
 
-def finish(request: RevisionRequest, revision: Revision, more: Mapping[str, str]) -> int:
+def finish(
+    request: RevisionRequest, revision: Revision, side: LedgerSide | None, more: Mapping[str, str]
+) -> int:
     """Write a revised plan's folder and say what changed; return the exit code."""
     from nest.revise.changes import changes
     from nest.revise.record import NAME, dump_revision
@@ -193,12 +217,14 @@ def finish(request: RevisionRequest, revision: Revision, more: Mapping[str, str]
     from nest.revise.report import changes_text
 
     found = changes(revision.earlier.plan, revision.plan)
-    files = plan_files(revision.outcome, revision.inputs)
+    files = plan_files(revision.outcome, revision.inputs, None if side is None else side.view.places)
     files |= {NAME: dump_revision(revision, found, files[PLAN]), CHANGES: changes_text(revision, found)}
     noted = request.folder / REMAKES
     if request.target != request.folder and noted.is_file():
         files[REMAKES] = noted.read_text(encoding="utf-8")
     files |= more
+    if side is not None:
+        files |= revised_note(side, revision.plan, files[PLAN], use_reserve=revision.inputs.use_reserve)
     if not request.dry_run:
         write_files(request.target, files)
     if request.as_json:

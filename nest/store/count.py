@@ -72,7 +72,7 @@ def compare(stock: Stock, counts: Sequence[Counted], *, whole: bool) -> CountRep
         if one.ref not in book:
             raise StockError(
                 f"{one.ref}: no lot or offcut of the ledger has this id; leave the id empty for what is "
-                "new; {NOTHING}"
+                f"new; {NOTHING}"
             )
         if one.ref in offcuts and one.count > 1:
             raise StockError(f"{one.ref}: an offcut is there once or not at all, got {one.count}; {NOTHING}")
@@ -119,7 +119,7 @@ def book_count(ledger: Ledger, report: CountReport, reason: str, day: date, *, k
         if now != report.revision:
             raise StockError(
                 f"{ledger.path}: {now - report.revision} bookings were made since the report; count again what they "
-                "touched and give the list once more; {NOTHING}"
+                f"touched and give the list once more; {NOTHING}"
             )
         entry = Entry(ledger, Act.COUNT, day, reason=reason)
         for line in report.lines:

@@ -114,7 +114,7 @@ def release(ledger: Ledger, note: StockNote, sheets: Sequence[SheetRelease], day
         If the ledger is another one, a sheet is released already, or the stock has changed in a way that matters.
     """
     with ledger.atomic(keep=keep):
-        _check_ledger(ledger, note)
+        check_ledger(ledger, note)
         already = {**_same_text(ledger, note), **released(ledger, note.plan)}
         twice = [f"{one.sheet} (booking {already[one.sheet]})" for one in sheets if one.sheet in already]
         if twice:
@@ -142,13 +142,20 @@ def _same_text(ledger: Ledger, note: StockNote) -> dict[str, int]:
     )
 
 
-def _check_ledger(ledger: Ledger, note: StockNote) -> None:
+def check_ledger(ledger: Ledger, note: StockNote) -> None:
+    """See that a ledger is the one a plan was made from.
+
+    Raises
+    ------
+    StockError
+        If it is another one, or older than the plan.
+    """
     if ledger.id != note.ledger:
         raise StockError(f"{ledger.path}: the plan was made from another ledger; give that one; {NOTHING}")
     if ledger.revision() < note.revision:
         raise StockError(
             f"{ledger.path}: is older than the plan (booking {ledger.revision()}, planned at {note.revision}): was a "
-            "backup put back? plan again; {NOTHING}"
+            f"backup put back? plan again; {NOTHING}"
         )
 
 
