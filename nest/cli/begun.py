@@ -1,4 +1,4 @@
-"""When the command began, so that a time limit holds for the whole of it, loading the engine included."""
+"""When the command began, so that loading the engine counts against a time limit too."""
 
 from __future__ import annotations
 

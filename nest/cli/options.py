@@ -85,8 +85,8 @@ def search_options(command: Command) -> Command:
         click.option("--cores", type=click.IntRange(1, MOST_CORES), metavar="N",
                      help="Use at most N cores, two by default where there are two. The plan does not depend on it."),
         click.option("--time-limit", type=float, callback=above_zero, metavar="S",
-                     help="Search for S seconds at most, without a work limit unless one is given. Such a plan may "
-                          "differ from run to run."),
+                     help="Have the checked plan after S seconds, without a work limit unless one is given; guides and "
+                          "report are drawn after that. Such a plan may differ from run to run."),
     ):  # fmt: skip
         command = option(command)
     return command
