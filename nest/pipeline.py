@@ -44,7 +44,7 @@ if TYPE_CHECKING:
 
 WORK_BASE, WORK_PER_UNIT = 40_000, 60
 NO_WORK_LIMIT = 10**12
-CLOSING_BASE, CLOSING_PER_UNIT = 0.1, 0.0005
+CLOSING_BASE, CLOSING_PER_UNIT = 0.1, 0.0011
 """Seconds kept of a time limit for the check, the shares of the jobs and other sizes."""
 NO_ROOM = "no free area of the plates chosen takes it"
 
