@@ -220,6 +220,7 @@ def make_plan(
     works = [prepare(room, m, [p for p in pieces if p.row.material == m], settings) for m in materials]
     units = sum(len(work.demand.must) for work in works)
     stop.work_limit = work_limit(units, settings)
+    whole = stop.part(0, 1.0)
     stop.hold_back(CLOSING_BASE + CLOSING_PER_UNIT * units)
     cores = cores_here() if settings.cores is None else settings.cores
     with Team(cores) as team:
@@ -247,7 +248,7 @@ def make_plan(
         lines = "\n".join(f"  {v.place}: {v.text}" for v in violations[:20])
         raise CheckFailed(f"the plan breaks {len(violations)} rules (our own fault, nothing written):\n{lines}")
     shares = job_shares(plan, room, made, ordered, settings.seed)
-    return Outcome(plan=plan, shares=shares, others=other_sizes(plan, made, settings.seed))
+    return Outcome(plan=plan, shares=shares, others=other_sizes(plan, made, settings.seed, whole.late))
 
 
 def stop_reason(reasons: set[StoppedBy]) -> StoppedBy:

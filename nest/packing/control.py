@@ -112,6 +112,10 @@ class Stop:
         """Return the seconds until the deadline, None where there is none."""
         return None if self.deadline is None else max(0.0, self.deadline - time.monotonic())
 
+    def late(self) -> bool:
+        """Return whether the deadline is over."""
+        return self.seconds_left() == 0.0
+
     def part(self, work: float, time_left: float) -> Stop:
         """Return limits for a part of the search: so much work, and a share of the time that is left."""
         now = time.monotonic()

@@ -18,7 +18,7 @@ from nest.packing.bench import Bench
 from nest.units import money
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from collections.abc import Callable, Sequence
 
     from nest.domain.plan import Plan
     from nest.packing.assemble import Draft
@@ -32,7 +32,7 @@ _Key = tuple[int, tuple[tuple[str, str, str], ...], tuple[int, ...], tuple[int, 
 
 
 def other_sizes(
-    plan: Plan, solved: Sequence[tuple[MaterialProblem, Solution]], seed: int
+    plan: Plan, solved: Sequence[tuple[MaterialProblem, Solution]], seed: int, late: Callable[[], bool] = lambda: False
 ) -> dict[str, tuple[OtherSize, ...]]:
     """Return, by id of each sheet, what its must pieces would cost on each other size still in the store.
 
@@ -44,6 +44,8 @@ def other_sizes(
         Problem and solution of each material.
     seed
         Seed of the search; the same one gives the same answer.
+    late
+        Whether a time limit is over: sheets not asked by then have no answer.
 
     Returns
     -------
@@ -58,7 +60,7 @@ def other_sizes(
         if solution.bins:
             mine = drafts[material.material]
             drawn = Counter(draft.layout.bin for _, draft in mine)
-            out |= _Repacker(material, solution, drawn, seed, stream).answers(mine)
+            out |= _Repacker(material, solution, drawn, seed, stream).answers(mine, late)
     return out
 
 
@@ -79,9 +81,11 @@ class _Repacker:
         self._lot_units = Counter(problem.units[u].lot_set for u in placed)
         self._known: dict[_Key, tuple[OtherSize, ...]] = {}
 
-    def answers(self, drafts: Sequence[tuple[str, Draft]]) -> dict[str, tuple[OtherSize, ...]]:
-        """Return the answer for each draft by its sheet's id; sheets packed alike are asked once."""
-        return {name: self._answer(draft) for name, draft in drafts}
+    def answers(
+        self, drafts: Sequence[tuple[str, Draft]], late: Callable[[], bool]
+    ) -> dict[str, tuple[OtherSize, ...]]:
+        """Return the answer for each draft by its sheet's id, until it is late; sheets packed alike are asked once."""
+        return {name: self._answer(draft) for name, draft in drafts if not late()}
 
     def _answer(self, draft: Draft) -> tuple[OtherSize, ...]:
         problem, members = self._material.problem, self._material.members

@@ -91,3 +91,20 @@ def test_the_whole_learns_of_the_clock_and_of_an_interrupt_above_all() -> None:
         whole.learn([Stop(work_limit=1, reason=reason) for reason in parts])
         reasons.append(whole.reason)
     assert reasons == [StoppedBy.WORK_LIMIT, StoppedBy.INTERRUPT, StoppedBy.INTERRUPT]
+
+
+def test_only_a_deadline_can_be_over() -> None:
+    assert not Stop.after(0, None).late()
+    assert not Stop.after(0, 1e6).late()
+    assert Stop.after(0, 0.0).late()
+
+
+def test_time_held_back_is_half_of_what_is_left_at_most() -> None:
+    stop = Stop.after(1, 1000.0)
+    stop.hold_back(100.0)
+    assert 890.0 < (stop.seconds_left() or 0.0) <= 900.0
+    stop.hold_back(1e6)
+    assert 440.0 < (stop.seconds_left() or 0.0) <= 450.0
+    unlimited = Stop.after(1, None)
+    unlimited.hold_back(5.0)
+    assert unlimited.seconds_left() is None

@@ -64,3 +64,9 @@ def test_the_same_seed_gives_the_same_answer() -> None:
     rows = [row(f"c{n}", 90 + 7 * n, 130 - 5 * n, copies=2) for n in range(6)]
     shop = room(sheet(300, 300), sheet(400, 500, price=95.0), sheet(200, 300, price=35.0))
     assert outcome(rows, shop).others == outcome(rows, shop).others
+
+
+def test_when_it_is_late_no_sheet_is_asked() -> None:
+    made = outcome([row("a", 210, 130, copies=9)], room(sheet(500, 700), sheet(900, 900)), time_limit=1e-6)
+    assert made.others == {}
+    assert made.plan.unplaced == ()

@@ -123,7 +123,7 @@ def _layout(
         name=name, sheet=sheet.id, ids=tuple(other.id for other in pattern.sheets), kind=sheet.source.kind.value,
         ref=sheet.source.ref, material=sheet.material, size=size_words(sheet.across_mm, sheet.around_mm, unit),
         lot=sheet.lot or "", expiry=sheet.expiry or "", cost=cost,
-        why=why_words(cost, inputs.plan.currency, None if inputs.others is None else inputs.others.get(sheet.id, ())),
+        why=why_words(cost, inputs.plan.currency, None if inputs.others is None else inputs.others.get(sheet.id)),
         gross=percent(area.gross), image=percent(area.image_yield), credited=percent(area.credited),
         warnings=tuple(sheet_warnings(inputs.plan, pattern)),
         picture=sheet_picture(pattern, room, name, jobs), about=_about(sheet, unit),
