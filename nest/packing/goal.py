@@ -25,8 +25,6 @@ if TYPE_CHECKING:
 IDLE_STEPS = 40
 MOST_UNITS = 60
 MOST_PICKED = 3
-DENSEST = 0.99
-"""How full the bins of a goal may have to be at most."""
 WEIGHT = 2.5
 """How much more than by cost a unit counts: full bins matter here, not cheap ones."""
 LEFT_AGAIN = 1.1
@@ -66,7 +64,7 @@ class Goals:
             gone = [state.layouts[at].bin for at in out]
             saving = float(self.fixed[gone].sum() - self.fixed[into].sum())
             after = room + float(self.room[into].sum() - self.room[gone].sum())
-            if saving <= 0.01 or need > DENSEST * after or sorted(gone) == sorted(into):
+            if saving <= 0.01 or need > after or sorted(gone) == sorted(into):
                 continue
             stock = state.stock_without(sorted(out))
             if all(stock[b] >= into.count(b) for b in into):
