@@ -23,6 +23,25 @@ Region = tuple[int, int, int, int]
 """x, y, w, h of a raw rectangle."""
 
 
+def cut_off(
+    region: Region, pw: int, ph: int, *, upright_first: bool
+) -> tuple[list[tuple[int, int, int, int]], list[RestLayout]]:
+    """Return the raw cuts, in order, that free a plate in the corner of a rectangle, and the rests they leave."""
+    x, y, w, h = region
+    cuts, rests = [], []
+    if pw < w:
+        top = y + (h if upright_first else ph)
+        cuts.append((x + pw, y, x + pw, top))
+        rests.append(RestLayout(x=x + pw, y=y, w=w - pw, h=top - y, kept=False))
+    if ph < h:
+        right = x + (pw if upright_first else w)
+        cuts.append((x, y + ph, right, y + ph))
+        rests.append(RestLayout(x=x, y=y + ph, w=right - x, h=h - ph, kept=False))
+    if not upright_first:
+        cuts.reverse()
+    return cuts, rests
+
+
 def sole_plate(
     problem: Problem, data: Data, b: int, region: Region, unit: int, axes: Sequence[int], spare: int
 ) -> tuple[PlateLayout, list[tuple[int, int, int, int]], list[RestLayout]] | None:
@@ -49,18 +68,7 @@ def sole_plate(
         unit=unit, item=0, axis=axis,
         x=x + (keep.lead if lead == 1 else keep.side), y=y + (keep.lead if lead == 0 else keep.side),
     )  # fmt: skip
-    cuts, rests = [], []
-    upright_first = order == 0
-    if pw < w:
-        top = y + (h if upright_first else ph)
-        cuts.append((x + pw, y, x + pw, top))
-        rests.append(RestLayout(x=x + pw, y=y, w=w - pw, h=top - y, kept=False))
-    if ph < h:
-        right = x + (pw if upright_first else w)
-        cuts.append((x, y + ph, right, y + ph))
-        rests.append(RestLayout(x=x, y=y + ph, w=right - x, h=h - ph, kept=False))
-    if not upright_first:
-        cuts.reverse()
+    cuts, rests = cut_off(region, pw, ph, upright_first=order == 0)
     plate = PlateLayout(x=x, y=y, w=pw, h=ph, lead=lead, level=level, placed=(placed,))
     return plate, cuts, rests
 

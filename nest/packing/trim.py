@@ -7,10 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from nest.packing.complete import priced
+from nest.packing.complete import cut_off, priced
 from nest.packing.insert import item_box, least_border
 from nest.packing.kernels.plate import TIE, grown, loadable
-from nest.packing.problem import RestLayout
 from nest.packing.vacate import joined
 
 if TYPE_CHECKING:
@@ -55,18 +54,8 @@ def with_plate(
     problem: Problem, data: Data, layout: BinLayout, plate: PlateLayout, size: tuple[int, int], *, upright_first: bool
 ) -> BinLayout:
     """Return a bin with a plate of another size at the same corner, and what is cut off as rests."""
-    (pw, ph), x, y, w, h = size, plate.x, plate.y, plate.w, plate.h
-    cuts, rests = [], []
-    if pw < w:
-        top = y + (h if upright_first else ph)
-        cuts.append((x + pw, y, x + pw, top))
-        rests.append(RestLayout(x=x + pw, y=y, w=w - pw, h=top - y, kept=False))
-    if ph < h:
-        right = x + (pw if upright_first else w)
-        cuts.append((x, y + ph, right, y + ph))
-        rests.append(RestLayout(x=x, y=y + ph, w=right - x, h=h - ph, kept=False))
-    if not upright_first:
-        cuts.reverse()
+    pw, ph = size
+    cuts, rests = cut_off((plate.x, plate.y, plate.w, plate.h), pw, ph, upright_first=upright_first)
     plates = tuple(replace(p, w=pw, h=ph) if p == plate else p for p in layout.plates)
     whole, lines = joined([*layout.rests, *rests], [*layout.cuts, *cuts])
     return priced(problem, data, replace(layout, plates=plates, rests=tuple(whole), cuts=tuple(lines)))

@@ -20,8 +20,11 @@ PATIENCE = 120.0
 def test_loops_that_are_compiled_need_no_first_plan(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(compiling, "kept", lambda: True)
     monkeypatch.setattr("nest.cli.first_plan.subprocess.Popen", pytest.fail)
+    entered = False
     with first_plan(tmp_path / "jobs.csv", tmp_path / "room.toml", tmp_path / "out", 0, (), wanted=True):
-        pass
+        entered = True
+    assert entered
+    assert not (tmp_path / "out").exists()
 
 
 def test_while_loops_are_compiled_a_first_plan_is_made_that_holds(
