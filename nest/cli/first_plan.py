@@ -34,9 +34,10 @@ def command(jobs: Path, room: Path, out: Path, seed: int, more: Sequence[str]) -
 def tell_when_done(process: subprocess.Popen[str], out: Path) -> None:
     """Wait for the process and say where its plan is; say nothing of a plan that could not be made."""
     printed, _ = process.communicate()
-    if not printed:
+    try:
+        plan = json.loads(printed)
+    except ValueError:  # ended before it had printed, or while it did
         return
-    plan = json.loads(printed)
     if "totals" in plan:
         cost, currency = plan["totals"]["cost"], plan["currency"]
         tell(f"a first plan is in {out}: {cost:.2f} {currency}; a better one follows when the loops are compiled")

@@ -3,7 +3,7 @@
 However many of them run at the same time, each does the same steps with its own random state and hears of the others
 only between cycles, so the result does not depend on the number of cores. The scheme is a cooperating portfolio
 (Gomes & Selman 2001, doi 10.1016/S0004-3702(00)00081-3, with exchange as in Crainic & Toulouse 2010,
-doi 10.1007/978-1-4419-1665-5_17).
+doi 10.1007/978-1-4419-1665-5_17; both from memory).
 """
 
 from __future__ import annotations
