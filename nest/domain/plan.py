@@ -10,6 +10,7 @@ from enum import StrEnum
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from nest.domain.calendar import PlannedCalendar
     from nest.domain.job import Need, RowKey
 
 
@@ -94,7 +95,10 @@ class PlacedPiece:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedPlate:
-    """A plate: its place on the sheet, the edge that goes into the clamp, its pieces and its free areas."""
+    """A plate: its place on the sheet, the edge that goes into the clamp, its pieces and its free areas.
+
+    ``batch`` is the id of the batch that makes it, empty where the plan has no calendar or no batch is left for it.
+    """
 
     id: str
     rect: Rect
@@ -104,6 +108,7 @@ class PlannedPlate:
     pieces: tuple[PlacedPiece, ...]
     free: tuple[Rect, ...] = ()
     group: str = ""
+    batch: str = ""
 
     @property
     def across_mm(self) -> float:
@@ -256,3 +261,4 @@ class Plan:
     totals: Totals
     proof: str = ""
     made_by: str = ""
+    calendar: PlannedCalendar | None = None

@@ -6,10 +6,16 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
 
+from nest.domain.calendar import Calendar  # noqa: TC001 - the records are built from their type hints
 from nest.domain.job import Turn
 
 if TYPE_CHECKING:
     from datetime import date
+
+
+THIN_MM = 2.84
+"""Plates up to this thickness count as thin (common practice)."""
+THIN_HOURS, THICK_HOURS = 4.0, 20.0
 
 
 class Cutting(StrEnum):
@@ -112,6 +118,7 @@ class Material:
     """One plate material, mm; a None field takes the room's value.
 
     Either ``k_mm`` (measured K) or ``base_mm`` is given. ``base_mm`` is None only where ``k_mm`` is given.
+    ``elapsed_hours`` is the usual time from the end of a batch until its plates are ready to mount.
     """
 
     name: str
@@ -122,6 +129,7 @@ class Material:
     border_mm: float | None = None
     trim_mm: float | None = None
     bevel_deg: float | None = None
+    elapsed_hours: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +203,7 @@ class Room:
     offcuts: tuple[Offcut, ...] = ()
     costs: Costs = field(default_factory=Costs)
     guides: Guides = field(default_factory=Guides)
+    calendar: Calendar | None = None
 
     def gap_of(self, material: str) -> float:
         """Return the least distance in mm between two pieces of this material."""
@@ -215,3 +224,13 @@ class Room:
         """Return the bevel angle of this material in degrees from the vertical."""
         own = self.materials[material].bevel_deg
         return self.bevel_deg if own is None else own
+
+    def elapsed_of(self, material: str) -> float:
+        """Return the hours from the end of a batch until plates of this material are ready to mount.
+
+        Where the room does not say: thin plates 4 h, thick ones 8 h and a night (common practice).
+        """
+        own = self.materials[material]
+        if own.elapsed_hours is not None:
+            return own.elapsed_hours
+        return THIN_HOURS if own.thickness_mm <= THIN_MM else THICK_HOURS

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 MAX_BEVEL_DEG = 75.0
 MAX_THICKNESS_MM = 200.0
 MAX_RPM = 100_000.0
+MAX_ELAPSED_HOURS = 24 * 30.0
 FRACTIONS = (0, 8, 16, 32, 64)
 """Smallest fractions of an inch that rulers carry; 0 for decimals."""
 
@@ -91,6 +92,7 @@ def read_materials(keys: Keys) -> dict[str, Material]:
         base, k = own.length("base"), own.length("k")
         overrides = {key: own.length(key) for key in ("gap", "border", "trim")}
         bevel = own.number("bevel_deg", most=MAX_BEVEL_DEG)
+        elapsed = own.number("elapsed_hours", most=MAX_ELAPSED_HOURS)
         own.finish()
         if thickness is None or not _sound(own, thickness, base):
             continue
@@ -103,6 +105,7 @@ def read_materials(keys: Keys) -> dict[str, Material]:
             border_mm=overrides["border"],
             trim_mm=overrides["trim"],
             bevel_deg=bevel,
+            elapsed_hours=elapsed,
         )
     return materials
 

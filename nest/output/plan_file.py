@@ -10,6 +10,8 @@ import json
 from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
+from nest.errors import Fault, InputError
+from nest.output.calendar_file import calendar_to_json
 from nest.output.plan_reading import plan_from_json, read_plan_text
 from nest.units import money
 
@@ -49,6 +51,8 @@ def plan_to_json(plan: Plan) -> dict[str, Any]:
     top["unplaced"] = [_unplaced(row) for row in plan.unplaced]
     top["warnings"] = list(plan.warnings)
     top["totals"] = _totals(plan.totals)
+    if plan.calendar is not None:
+        top["calendar"] = calendar_to_json(plan.calendar)
     return top
 
 
@@ -71,7 +75,13 @@ def load_plan(path: Path) -> Plan:
     InputError
         With every fault of the file: its JSON path, the rule, the value got and what to do.
     """
-    return plan_from_json(read_plan_text(path))
+    values = read_plan_text(path)
+    try:
+        return plan_from_json(values)
+    except ValueError as wrong:
+        fault = Fault(file=str(path), where="$.calendar", rule="moments must be real dates and times", got=str(wrong),
+                      remedy="make the plan again with nest plan")
+        raise InputError((fault,)) from None
 
 
 def rounded_plan(plan: Plan) -> Plan:
@@ -119,9 +129,11 @@ def _sheet(sheet: PlannedSheet) -> dict[str, Any]:
 def _plate(plate: PlannedPlate) -> dict[str, Any]:
     keep = plate.keep_out
     group = {"group": plate.group} if plate.group else {}
+    batch = {"batch": plate.batch} if plate.batch else {}
     return {
         "id": plate.id,
         **group,
+        **batch,
         **_rect(plate.rect),
         "lead": plate.lead.value,
         "keep_out": {"x0": _mm(keep.x0), "x1": _mm(keep.x1), "y0": _mm(keep.y0), "y1": _mm(keep.y1)},

@@ -31,6 +31,7 @@ from nest.domain.plan import (
     Yields,
 )
 from nest.errors import Fault, InputError
+from nest.output.calendar_file import calendar_from_json
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
@@ -239,6 +240,7 @@ def plan_from_json(data: Mapping[str, Any]) -> Plan:
         totals=_totals(data["totals"]),
         proof=data.get("proof", ""),
         made_by=data.get("made_by", ""),
+        calendar=calendar_from_json(data["calendar"]) if "calendar" in data else None,
     )
 
 
@@ -275,6 +277,7 @@ def _plate(data: Mapping[str, Any]) -> PlannedPlate:
         pieces=tuple(_piece(item) for item in data["pieces"]),
         free=tuple(_rect(item) for item in data["free"]),
         group=data.get("group", ""),
+        batch=data.get("batch", ""),
     )
 
 

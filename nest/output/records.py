@@ -1,11 +1,11 @@
-"""Frozen records to JSON and back by their type hints: every field, numbers read back exactly, wrong values named."""
+"""Frozen records to JSON and back by their type hints: numbers read back exactly, wrong values named."""
 
 from __future__ import annotations
 
 import json
 import math
 from dataclasses import fields, is_dataclass
-from datetime import date, datetime
+from datetime import date, datetime, time
 from enum import StrEnum
 from functools import cache
 from types import NoneType, UnionType
@@ -26,7 +26,7 @@ def json_text(value: object) -> str:
 
 
 def _moment(value: object) -> str:
-    if isinstance(value, date):
+    if isinstance(value, date | time):
         return value.isoformat()
     raise TypeError(f"no JSON for {type(value).__name__}")
 
@@ -67,11 +67,14 @@ def _record(kind: type, value: Any, place: str) -> Any:
     if not isinstance(value, dict):
         raise Wrong(place, "must be an object", value)
     hints = _hints(kind)
-    names = [field.name for field in fields(kind)]
-    for name in sorted({*names} ^ {*value}):
-        rule = "is missing" if name in names else "is unknown"
+    known = {field.name: field for field in fields(kind)}
+    # what is nothing unless given may be missing: the file may be older than the field
+    needed = {name for name, field in known.items() if field.default is not None}
+    for name in sorted({*needed} - {*value} | {*value} - {*known}):
+        rule = "is missing" if name in known else "is unknown"
         raise Wrong(f"{place}.{name}".lstrip("."), rule, value.get(name))
-    return kind(**{name: value_as(hints[name], value[name], f"{place}.{name}".lstrip(".")) for name in names})
+    given = [name for name in known if name in value]
+    return kind(**{name: value_as(hints[name], value[name], f"{place}.{name}".lstrip(".")) for name in given})
 
 
 @cache
@@ -86,9 +89,9 @@ def _plain(kind: Any, value: Any, place: str) -> Any:
         return float(value)
     if kind in (bool, int, str) and type(value) is kind:
         return value
-    if isinstance(kind, type) and issubclass(kind, StrEnum | date) and isinstance(value, str):
+    if isinstance(kind, type) and issubclass(kind, StrEnum | date | time) and isinstance(value, str):
         try:
-            return kind.fromisoformat(value) if issubclass(kind, date) else kind(value)
+            return kind.fromisoformat(value) if issubclass(kind, date | time) else kind(value)
         except ValueError:
             raise Wrong(place, f"must be a {kind.__name__.lower()}", value) from None
     raise Wrong(place, f"must be a {getattr(kind, '__name__', str(kind))}", value)

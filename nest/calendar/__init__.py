@@ -1,0 +1,1 @@
+"""The calendar: batches of the room, which batch makes each plate, drum loads, the room's line."""
