@@ -16,7 +16,7 @@ from nest.packing.arrays import data_of
 from nest.packing.bounds import lower_bound
 from nest.packing.reopen import Terms
 from nest.packing.shares import job_shares
-from nest.pipeline import Outcome, Settings, made_by, prepare, unplaced_of
+from nest.pipeline import Outcome, Settings, made_by
 from nest.plates.gaps import gap_warnings
 from nest.plates.pieces import piece_of, wrap_warning
 from nest.revise.assembly import revised_sheets
@@ -25,6 +25,7 @@ from nest.revise.material import ground_of, settled
 from nest.revise.reserve import once_drawn, reserve_drawn, with_reserve
 from nest.revise.stand import check_standing
 from nest.units import money
+from nest.works import prepare, unplaced_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -177,7 +178,7 @@ def solved_materials(earlier: Earlier, wanted: Wanted, room: Room, options: Opti
     out = []
     for stream, material in enumerate(sorted({row.material for row in rows})):
         own = [piece for piece in pieces if piece.row.material == material]
-        plain = prepare(room, material, own, settings)
+        plain = prepare(room, material, own, settings.seed, settings.use_reserve)
         work = with_reserve(plain, options.reserve_for) if options.reserve_for else plain
         ground = ground_of(
             work, room, [s for s in earlier.plan.sheets if s.material == material],
