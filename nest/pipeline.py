@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 from nest.calendar.dated import dated, homeless_warnings
 from nest.calendar.timing import first_day, row_costs
 from nest.check.opinion import check_plan
+from nest.domain.job import Need
 from nest.domain.plan import JobShare, OtherSize, Plan
 from nest.domain.totals import totals_of
 from nest.errors import CheckFailed, Interrupted
@@ -37,6 +38,7 @@ if TYPE_CHECKING:
 
     from nest.calendar.dated import Dated
     from nest.calendar.timing import RowCosts
+    from nest.domain.calendar import OneByOne, PlannedCalendar
     from nest.domain.job import Row
     from nest.domain.plan import PlannedSheet, StoppedBy
     from nest.domain.room import Room
@@ -122,8 +124,9 @@ def make_plan(
     settings: Settings | None = None,
     listener: Listener | None = None,
     interrupt: threading.Event | None = None,
+    rival: Rival | None = None,
 ) -> Outcome:
-    """Return a checked plan of the rows on the room's stock.
+    """Return a checked plan of the rows on the room's stock; where a rival is cheaper, the rival.
 
     Raises
     ------
@@ -148,7 +151,7 @@ def make_plan(
     cores = cores_here() if settings.cores is None else settings.cores
     with Team(cores) as team:
         means = Means(seed=settings.seed, team=team, methods=settings.methods, proof=PROOF[settings.effort or NORMAL])
-        found = searched(task, works, costs, stop, listener, means)
+        found = searched(task, works, costs, stop, listener, means).against(rival, task)
     works, solved, sheets = found.works, found.solved, found.sheets
     if stop.interrupt.is_set() and any(w.demand.must and not s.bins for w, s in zip(works, solved, strict=True)):
         raise Interrupted("interrupted before there was a complete plan; nothing written")
@@ -163,13 +166,14 @@ def make_plan(
         totals=totals_of(sheets, room, sum(solution.bound for solution in solved)),
         proof=", ".join(sorted({solution.proof for solution in solved})),
         made_by=made_by(),
-        calendar=None if found.dated is None else found.dated.calendar,
+        calendar=calendar_of(found, rival),
     )
     plan = checked(plan, ordered, room, use_reserve=settings.use_reserve)
     made = [(replace(w.material, problem=without_windows(w.material.problem)), s)
             for w, s in zip(works, solved, strict=True)]  # fmt: skip
     shares = job_shares(plan, room, made, ordered, settings.seed)
-    return Outcome(plan=plan, shares=shares, others=other_sizes(plan, made, settings.seed, whole.late))
+    others = other_sizes(plan, made, settings.seed, whole.late) if found.is_own else {}
+    return Outcome(plan=plan, shares=shares, others=others)
 
 
 def checked(plan: Plan, rows: Sequence[Row], room: Room, *, use_reserve: bool) -> Plan:
@@ -198,6 +202,17 @@ class Found:
     sheets: tuple[PlannedSheet, ...]
     cost: float
     dated: Dated | None = None
+    is_own: bool = True
+
+    def against(self, rival: Rival | None, task: Task) -> Found:
+        """Return this, or with the sheets of a rival that places as much and costs less, lateness counted in."""
+        if rival is None or rival.sheets is None or task.first is None:
+            return self
+        found = dated(rival.sheets, [piece.row for piece in task.pieces], task.room, task.first)
+        cost = totals_of(rival.sheets, task.room, 0.0).cost
+        other = replace(self, sheets=found.sheets, cost=cost, dated=found, is_own=False)
+        fill = any(piece.row.need is Need.FILL for piece in task.pieces)
+        return other if not fill and other.rank < self.rank else self
 
     @property
     def rank(self) -> tuple[float, float]:
@@ -205,6 +220,24 @@ class Found:
         left = sum(len(one.left) for one in self.solved) + (0 if self.dated is None else len(self.dated.homeless))
         late = 0.0 if self.dated is None else self.dated.calendar.lateness
         return (float(left), self.cost + late)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rival:
+    """Another way to make all must pieces: sheets whose plates name their batch, and figures to compare with.
+
+    Either is None where there is none.
+    """
+
+    sheets: tuple[PlannedSheet, ...] | None
+    figures: OneByOne | None
+
+
+def calendar_of(found: Found, rival: Rival | None) -> PlannedCalendar | None:
+    """Return the plan's calendar with the figures of its rival."""
+    if found.dated is None:
+        return None
+    return replace(found.dated.calendar, one_by_one=None if rival is None else rival.figures)
 
 
 def calendar_warnings(room: Room, found: Found) -> tuple[str, ...]:
