@@ -15,7 +15,7 @@ from nest.calendar.dated import dated, homeless_warnings
 from nest.calendar.timing import first_day, row_costs
 from nest.check.opinion import check_plan
 from nest.domain.job import Need
-from nest.domain.plan import JobShare, OtherSize, Plan
+from nest.domain.plan import JobShare, OtherSize, Plan, Unplaced
 from nest.domain.totals import totals_of
 from nest.errors import CheckFailed, Interrupted
 from nest.output.plan_file import rounded_plan
@@ -176,6 +176,26 @@ def make_plan(
     return Outcome(plan=plan, shares=shares, others=others)
 
 
+def drafted(
+    rows: Sequence[Row], room: Room, settings: Settings, interrupt: threading.Event | None = None
+) -> tuple[tuple[PlannedSheet, ...], tuple[Unplaced, ...]]:
+    """Return the sheets of a plan and what is left over: unproven, unchecked, on no calendar."""
+    task = Task(
+        room=room,
+        pieces=tuple(piece_of(row, room) for row in sorted(rows, key=lambda row: row.key)),
+        settings=settings,
+        first=None,
+    )
+    works = task.works(None)
+    stop = Stop.after(0, settings.time_limit, interrupt)
+    stop.work_limit = work_limit(sum(len(work.demand.must) for work in works), settings)
+    with Team(cores_here() if settings.cores is None else settings.cores) as team:
+        means = Means(seed=settings.seed, team=team, methods=settings.methods, proof=0.0)
+        found = task.solved(works, stop, Silent(), means)
+    left = [u for w, one in zip(works, found.solved, strict=True) for u in unplaced_of(w, one, settings.seed)]
+    return found.sheets, tuple(left)
+
+
 def checked(plan: Plan, rows: Sequence[Row], room: Room, *, use_reserve: bool) -> Plan:
     """Return the plan at the precision of its file.
 
@@ -218,7 +238,7 @@ class Found:
     def rank(self) -> tuple[float, float]:
         """What such answers compare by: pieces without a place, then cost and lateness."""
         left = sum(len(one.left) for one in self.solved) + (0 if self.dated is None else len(self.dated.homeless))
-        late = 0.0 if self.dated is None else self.dated.calendar.lateness
+        late = 0.0 if self.dated is None else self.dated.calendar.lateness + self.dated.calendar.opened
         return (float(left), self.cost + late)
 
 

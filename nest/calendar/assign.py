@@ -50,12 +50,13 @@ class Assignment:
     prices: tuple[float, ...]
 
 
-def assigned(wishes: Sequence[Wish], batches: Sequence[Batch]) -> Assignment:
-    """Return the assignment of least lateness; of equals the one with the earliest batches.
+def assigned(wishes: Sequence[Wish], batches: Sequence[Batch], per_batch: float = 0.0) -> Assignment:
+    """Return the assignment of least lateness and cost of batches; of equals the one with the earliest batches.
 
-    ``costs`` of every wish has as many figures as there are ``batches``.
+    ``costs`` of every wish has as many figures as there are ``batches``; ``per_batch`` is what a batch with any plate
+    costs.
     """
-    model = _Model(wishes, batches)
+    model = _Model(wishes, batches, per_batch)
     prices = model.relaxed()
     return Assignment(batch=model.whole(), prices=prices)
 
@@ -63,16 +64,20 @@ def assigned(wishes: Sequence[Wish], batches: Sequence[Batch]) -> Assignment:
 class _Model:
     """The program: a variable for each plate and batch it may be in, one for being in none."""
 
-    def __init__(self, wishes: Sequence[Wish], batches: Sequence[Batch]) -> None:
+    def __init__(self, wishes: Sequence[Wish], batches: Sequence[Batch], per_batch: float) -> None:
         self.wishes, self.batches = wishes, batches
         self.lp = QuietHighs(mip_max_nodes=MOST_NODES, mip_rel_gap=1e-9)
         self.once = [add_row(self.lp, 1.0, 1.0) for _ in wishes]
         self.plates = [add_row(self.lp, -INF, INF if b.plates is None else float(b.plates)) for b in batches]
         self.minutes = [add_row(self.lp, -INF, INF if b.minutes is None else b.minutes) for b in batches]
         self.together = _together_rows(self.lp, wishes, len(batches))
+        self.open = _open_rows(self.lp, len(wishes), len(batches)) if per_batch > 0 else []
         self.choice: list[tuple[int, int | None]] = []
         for w, wish in enumerate(wishes):
             self._columns(w, wish)
+        for b in range(len(batches) if self.open else 0):
+            add_column(self.lp, per_batch, {rows[b]: -1.0 for rows in self.open})
+            self._up_to_one()
         for of_job in self._job_rows().values():
             once = add_row(self.lp, -INF, 1.0)
             for b in range(len(batches)):
@@ -85,6 +90,8 @@ class _Model:
             if cost >= NEVER or (limit is not None and wish.minutes > limit):
                 continue
             rows = {self.once[w]: 1.0, self.plates[b]: 1.0, self.minutes[b]: wish.minutes}
+            if self.open:
+                rows[self.open[w][b]] = 1.0
             for job in wish.jobs:
                 rows[self.together[(w, job)][b]] = 1.0
             add_column(self.lp, cost + EARLIER * b, rows)
@@ -119,6 +126,11 @@ class _Model:
         self.lp.run()
         values = self.lp.getSolution().col_value
         return {self.wishes[w].plate: b for (w, b), value in zip(self.choice, values, strict=False) if value > 0.5}
+
+
+def _open_rows(lp: QuietHighs, wishes: int, batches: int) -> list[list[int]]:
+    """Return, for each plate, a row per batch: the plate is there only if the batch is run."""
+    return [[add_row(lp, -INF, 0.0) for _ in range(batches)] for _ in range(wishes)]
 
 
 def _together_rows(lp: QuietHighs, wishes: Sequence[Wish], batches: int) -> dict[tuple[int, str], list[int]]:

@@ -52,7 +52,7 @@ def dated(sheets: Sequence[PlannedSheet], rows: Sequence[Row], room: Room, first
     for more in EXTENSIONS:
         timing = timing_of(rows, room, first, more)
         wishes = [wish_of(plate, by_key, timing, room) for plate in plates]
-        found = assigned(wishes, timing.batches)
+        found = assigned(wishes, timing.batches, 0.0 if room.calendar is None else room.calendar.per_batch)
         if all(found.batch.get(wish.plate) is not None for wish in wishes):
             break
     return _dated(sheets, by_key, room, timing, found)
@@ -105,6 +105,7 @@ def _dated(
         late=late,
         lateness=sum(row.cost for row in late),
         least_lateness=least_lateness(plates, rows, room, timing),
+        opened=(0.0 if room.calendar is None else room.calendar.per_batch) * len(used),
     )
     job_batches = {
         piece.job: plate.batch

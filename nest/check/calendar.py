@@ -142,6 +142,11 @@ def lateness(facts: Facts) -> Iterator[Violation]:
     if abs(whole - calendar.lateness) > HALF_CENT:
         text = f"{whole:.2f} expected, got {calendar.lateness:.2f}"
         yield Violation(place="calendar", rule="lateness", text=text)
+    used = {plate.batch for sheet in facts.plan.sheets for plate in sheet.plates if plate.batch}
+    opened = len(used) * (0.0 if facts.room.calendar is None else facts.room.calendar.per_batch)
+    if abs(opened - calendar.opened) > HALF_CENT:
+        text = f"{opened:.2f} expected for {len(used)} batches, got {calendar.opened:.2f}"
+        yield Violation(place="calendar", rule="batch-cost", text=text)
     if calendar.least_lateness > whole + HALF_CENT:
         text = f"at most the lateness itself ({whole:.2f}) expected, got {calendar.least_lateness:.2f}"
         yield Violation(place="calendar", rule="lateness-bound", text=text)

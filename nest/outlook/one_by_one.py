@@ -17,7 +17,7 @@ from nest.domain.job import Need, Together, Turn
 from nest.domain.totals import areas_of, sheet_cost
 from nest.outlook.joined import Stage, Unjoinable, joined
 from nest.outlook.store_after import store_after
-from nest.pipeline import default_work, make_plan
+from nest.pipeline import drafted, work_limit
 from nest.units import money
 
 if TYPE_CHECKING:
@@ -53,8 +53,8 @@ def one_by_one(
 ) -> Chain:
     """Return each batch from a day on planned on its own.
 
-    The limits of the search are shared between the batches by how many pieces they make. Figures are None where some
-    must piece is never made.
+    The work of one search of the whole is shared between the batches by how many pieces each is offered. Figures are
+    None where some must piece is never made.
     """
     run = _Run(rows, room, settings, first, interrupt)
     if room.calendar is None:
@@ -78,7 +78,8 @@ class _Run:
         self.rows = {row.key: row for row in sorted(rows, key=lambda row: row.key)}
         self.todo = {key: row.copies for key, row in self.rows.items()}
         self.room, self.store, self.settings, self.interrupt = room, replace(room, calendar=None), settings, interrupt
-        self.units = sum(row.copies for row in rows if row.need is Need.MUST)
+        self.work = work_limit(sum(row.copies for row in rows if row.need is Need.MUST), settings)
+        self.seconds = settings.time_limit
         self.axis: dict[tuple[str, str], Turn] = {}
         self.stages: list[Stage] = []
         self.never: set[RowKey] = set()
@@ -95,16 +96,14 @@ class _Run:
         units = sum(row.copies for row in rows if row.need is Need.MUST)
         if not units:
             return
-        share = units / max(1, self.units)
-        limit = self.settings.work_limit or default_work(self.units)
-        seconds = self.settings.time_limit
-        settings = replace(
-            self.settings, work_limit=round(limit * share), effort=None,
-            time_limit=None if seconds is None else seconds * share,
-        )  # fmt: skip
-        plan = make_plan(rows, self.store, settings, None, self.interrupt).plan
-        self.never |= {(one.job, one.separation, one.part) for one in plan.unplaced if one.need is Need.MUST}
-        kept = self.within(batch, plan.sheets)
+        share = units / max(1, sum(n for key, n in self.todo.items() if self.rows[key].need is Need.MUST))
+        work, seconds = round(self.work * share), None if self.seconds is None else self.seconds * share
+        self.work -= work
+        self.seconds = None if seconds is None or self.seconds is None else self.seconds - seconds
+        settings = replace(self.settings, work_limit=work, time_limit=seconds)
+        sheets, left = drafted(rows, self.store, settings, self.interrupt)
+        self.never |= {(one.job, one.separation, one.part) for one in left if one.need is Need.MUST}
+        kept = self.within(batch, sheets)
         named = tuple(
             replace(sheet, plates=tuple(replace(plate, batch=batch.id) for plate in sheet.plates)) for sheet in kept
         )
@@ -189,6 +188,7 @@ class _Run:
             lateness=money(sum(row.cost for row in late)),
             sheets=len(sheets),
             plates=sum(len(sheet.plates) for sheet in sheets),
+            opened=(0.0 if self.room.calendar is None else self.room.calendar.per_batch) * len(self.stages),
             gross=piece_m2 / areas.drawn if areas.drawn else 0.0,
         )
         try:
