@@ -228,7 +228,8 @@ class Found:
         """Return this, or with the sheets of a rival that places as much and costs less, lateness counted in."""
         if rival is None or rival.sheets is None or task.first is None:
             return self
-        found = dated(rival.sheets, [piece.row for piece in task.pieces], task.room, task.first)
+        names = {sheet.id for sheet in rival.sheets}
+        found = dated(rival.sheets, [piece.row for piece in task.pieces], task.room, task.first, fixed=names)
         cost = totals_of(rival.sheets, task.room, 0.0).cost
         other = replace(self, sheets=found.sheets, cost=cost, dated=found, is_own=False)
         fill = any(piece.row.need is Need.FILL for piece in task.pieces)

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
 INF = highspy.kHighsInf
 EARLIER = 0.002
 """What a batch further on costs beside lateness, so that of equals the earlier one is taken."""
+MOVED = 0.5
+"""What another batch than before has to save, so that a plan made anew does not shift plates for nothing."""
 NOWHERE = 1e7
 """What a plate in no batch costs."""
 MOST_NODES = 5_000
@@ -33,13 +35,14 @@ MOST_NODES = 5_000
 class Wish:
     """One plate to be made: what its pieces cost in each batch, imager minutes, jobs it must share a batch with.
 
-    ``costs`` has one figure per batch, ``NEVER`` where it cannot be made then.
+    ``costs`` has one figure per batch, ``NEVER`` where it cannot be made then. ``usual`` is the batch it was in so far.
     """
 
     plate: str
     costs: tuple[float, ...]
     minutes: float
     jobs: tuple[str, ...] = ()
+    usual: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,7 +97,8 @@ class _Model:
                 rows[self.open[w][b]] = 1.0
             for job in wish.jobs:
                 rows[self.together[(w, job)][b]] = 1.0
-            add_column(self.lp, cost + EARLIER * b, rows)
+            moved = MOVED if wish.usual not in (None, b) else 0.0
+            add_column(self.lp, cost + EARLIER * b + moved, rows)
             self._up_to_one()
             self.choice.append((w, b))
         add_column(self.lp, NOWHERE, {self.once[w]: 1.0})

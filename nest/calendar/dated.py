@@ -15,7 +15,7 @@ from nest.domain.job import Together
 from nest.packing.problem import NEVER
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping, Sequence
+    from collections.abc import Container, Mapping, Sequence
     from datetime import date
 
     from nest.domain.calendar import Batch
@@ -42,16 +42,28 @@ class Dated:
     job_batches: Mapping[str, str]
 
 
-def dated(sheets: Sequence[PlannedSheet], rows: Sequence[Row], room: Room, first: date) -> Dated:
+def dated(
+    sheets: Sequence[PlannedSheet],
+    rows: Sequence[Row],
+    room: Room,
+    first: date,
+    since: date | None = None,
+    fixed: Container[str] = (),
+) -> Dated:
     """Return the sheets with each plate in a batch, least lateness first, then as early as can be.
 
-    Plates that name a batch already keep it.
+    Plates that name a batch keep it where nothing is lost by it, those of the sheets ``fixed`` whatever is lost.
+    Batches before the day ``since`` are over for all others.
     """
     by_key = {row.key: row for row in rows}
-    plates = [plate for sheet in sheets for plate in sheet.plates]
     for more in EXTENSIONS:
         timing = timing_of(rows, room, first, more)
-        wishes = [wish_of(plate, by_key, timing, room) for plate in plates]
+        still = timing_of(rows, room, first, more, since)
+        wishes = [
+            held(plate, by_key, timing, room) if sheet.id in fixed and plate.batch
+            else wish_of(plate, by_key, still, room)
+            for sheet in sheets for plate in sheet.plates
+        ]  # fmt: skip
         found = assigned(wishes, timing.batches, 0.0 if room.calendar is None else room.calendar.per_batch)
         if all(found.batch.get(wish.plate) is not None for wish in wishes):
             break
@@ -72,13 +84,19 @@ def wish_of(plate: PlannedPlate, rows: Mapping[RowKey, Row], timing: Timing, roo
     costs = [0.0] * len(timing.batches)
     for key, copies in sorted(counts.items()):
         costs = [min(NEVER, cost + copies * own) for cost, own in zip(costs, timing.late[key], strict=True)]
-    if plate.batch:
-        costs = [cost if batch.id == plate.batch else NEVER
-                 for cost, batch in zip(costs, timing.batches, strict=True)]  # fmt: skip
+    names = [batch.id for batch in timing.batches]
     jobs = {key[0] for key in counts if rows[key].together is Together.BATCH}
     return Wish(
-        plate=plate.id, costs=tuple(costs), minutes=minutes_of(plate, rows, room), jobs=tuple(sorted(jobs))
-    )
+        plate=plate.id, costs=tuple(costs), minutes=minutes_of(plate, rows, room), jobs=tuple(sorted(jobs)),
+        usual=names.index(plate.batch) if plate.batch in names else None,
+    )  # fmt: skip
+
+
+def held(plate: PlannedPlate, rows: Mapping[RowKey, Row], timing: Timing, room: Room) -> Wish:
+    """Return the wish of a plate that stays in its batch."""
+    wish = wish_of(plate, rows, timing, room)
+    costs = tuple(NEVER if at != wish.usual else min(cost, NEVER / 2) for at, cost in enumerate(wish.costs))
+    return replace(wish, costs=costs)
 
 
 def minutes_of(plate: PlannedPlate, rows: Mapping[RowKey, Row], room: Room) -> float:

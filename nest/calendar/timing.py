@@ -71,8 +71,11 @@ def last_day(rows: Sequence[Row], first: date) -> date:
     return max([first, *dates])
 
 
-def timing_of(rows: Sequence[Row], room: Room, first: date, more: int = 0) -> Timing:
-    """Return the timing of rows from a day on; ``more`` asks for so many batches behind the usual ones."""
+def timing_of(rows: Sequence[Row], room: Room, first: date, more: int = 0, since: date | None = None) -> Timing:
+    """Return the timing of rows from a day on; ``more`` asks for so many batches behind the usual ones.
+
+    Batches before the day ``since`` are over: nothing can be made in them any more.
+    """
     calendar = room.calendar
     batches: list[Batch] = []
     if calendar is not None:
@@ -84,7 +87,11 @@ def timing_of(rows: Sequence[Row], room: Room, first: date, more: int = 0) -> Ti
                 more -= 1
             batches.append(batch)
     rate = calendar.late_per_day if calendar is not None else 0.0
-    late = {row.key: tuple(_cost(batch, row, room, rate) for batch in batches) for row in rows}
+    over = frozenset(batch.id for batch in batches if since is not None and batch.start.date() < since)
+    late = {
+        row.key: tuple(NEVER if batch.id in over else _cost(batch, row, room, rate) for batch in batches)
+        for row in rows
+    }
     return Timing(batches=tuple(batches), late=late)
 
 
@@ -124,13 +131,13 @@ class RowCosts:
         return replace(self, late=late, prices=(*prices, *([0.0] * count))[:count])
 
 
-def row_costs(rows: Sequence[Row], room: Room, first: date) -> RowCosts:
-    """Return the costs of batches from a day on.
+def row_costs(rows: Sequence[Row], room: Room, first: date, since: date | None = None) -> RowCosts:
+    """Return the costs of batches from a day on, those before the day ``since`` being over.
 
     The rows of a job that is made in one batch (``together = batch``) cost what they cost on average: together that is
     the same, and none of them then asks for a batch of its own.
     """
-    timing = timing_of(rows, room, first)
+    timing = timing_of(rows, room, first, since=since)
     late = dict(timing.late)
     jobs: dict[str, list[Row]] = defaultdict(list)
     for row in rows:

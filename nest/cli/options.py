@@ -170,6 +170,8 @@ def revision_options(command: Command) -> Command:
         click.option("--released", callback=sheet_ids, metavar="S01,…",
                      help="Sheets given out to be made; those of earlier revisions are known."),
         day_option,
+        click.option("--from", "since", callback=iso_day, metavar="DAY",
+                     help="The first day plates can still be made on; earlier batches are over."),
         stock_option,
         click.option("--room", type=PATH, metavar="ROOM",
                      help="The room as it is now, its stock without what released sheets took.  "
