@@ -125,6 +125,8 @@ class _Model:
     def whole(self) -> dict[str, int | None]:
         """Solve in whole numbers; return the batch of each plate."""
         count = self.lp.getNumCol()
+        # started from the relaxation's basis the solver can hand out an older, dearer point than the one it counts
+        self.lp.clearSolver()
         kinds = [highspy.HighsVarType.kInteger] * count
         self.lp.changeColsIntegrality(count, np.arange(count, dtype=np.int32), np.array(kinds))
         self.lp.run()

@@ -60,8 +60,7 @@ class Timing:
 
 def first_day(rows: Sequence[Row]) -> date | None:
     """Return the day a calendar begins where nobody names one: that of the first date in the rows."""
-    ready = [row.ready for row in rows if row.ready is not None]
-    dates = ready or [row.due for row in rows if row.due is not None]
+    dates = [moment for row in rows for moment in (row.ready, row.due) if moment is not None]
     return min(dates).date() if dates else None
 
 

@@ -182,6 +182,15 @@ def _elapsed(facts: Facts, material: str) -> float:
     return 4.0 if own.thickness_mm <= 2.84 else 20.0
 
 
+def some_batch(facts: Facts, row: Row) -> bool:
+    """Return whether a row has a batch to be made in: one that does not begin before its artwork is ready."""
+    calendar = facts.room.calendar
+    if facts.plan.calendar is None or calendar is None or row.ready is None or any(s.days for s in calendar.shifts):
+        return True
+    own = [one for one in calendar.changes if not one.closed and one.start is not None]
+    return any(one.start is not None and datetime.combine(one.day, one.start) >= row.ready for one in own)
+
+
 def suits_batch(facts: Facts, found: list[Located], row: Row) -> bool:
     """Return whether one more piece of a row could join a plate in its batch, none of whose own pieces is late."""
     batch = _known(facts).get(found[0].plate.batch)
