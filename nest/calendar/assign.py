@@ -22,13 +22,14 @@ if TYPE_CHECKING:
     from nest.domain.calendar import Batch
 
 INF = highspy.kHighsInf
-EARLIER = 0.002
+EARLIER = 0.02
 """What a batch further on costs beside lateness, so that of equals the earlier one is taken."""
 MOVED = 0.5
 """What another batch than before has to save, so that a plan made anew does not shift plates for nothing."""
 NOWHERE = 1e7
 """What a plate in no batch costs."""
-MOST_NODES = 5_000
+MOST_NODES = 300
+WHOLE_ENOUGH = 1e-6
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,7 +70,7 @@ class _Model:
 
     def __init__(self, wishes: Sequence[Wish], batches: Sequence[Batch], per_batch: float) -> None:
         self.wishes, self.batches = wishes, batches
-        self.lp = QuietHighs(mip_max_nodes=MOST_NODES, mip_rel_gap=1e-9)
+        self.lp = QuietHighs(mip_max_nodes=MOST_NODES, mip_rel_gap=0.0, mip_abs_gap=EARLIER / 2)
         self.once = [add_row(self.lp, 1.0, 1.0) for _ in wishes]
         self.plates = [add_row(self.lp, -INF, INF if b.plates is None else float(b.plates)) for b in batches]
         self.minutes = [add_row(self.lp, -INF, INF if b.minutes is None else b.minutes) for b in batches]
@@ -124,12 +125,18 @@ class _Model:
 
     def whole(self) -> dict[str, int | None]:
         """Solve in whole numbers; return the batch of each plate."""
+        values = self.lp.getSolution().col_value
+        if len(values) and all(abs(value - round(value)) < WHOLE_ENOUGH for value in values):
+            return self._read()  # as it is wherever only plates are counted: a transport problem
         count = self.lp.getNumCol()
         # started from the relaxation's basis the solver can hand out an older, dearer point than the one it counts
         self.lp.clearSolver()
         kinds = [highspy.HighsVarType.kInteger] * count
         self.lp.changeColsIntegrality(count, np.arange(count, dtype=np.int32), np.array(kinds))
         self.lp.run()
+        return self._read()
+
+    def _read(self) -> dict[str, int | None]:
         values = self.lp.getSolution().col_value
         return {self.wishes[w].plate: b for (w, b), value in zip(self.choice, values, strict=False) if value > 0.5}
 

@@ -23,9 +23,8 @@ if TYPE_CHECKING:
     from nest.domain.plan import PlannedPlate, PlannedSheet
     from nest.domain.room import Room
 
-HALF_CENT = 0.005
-EXTENSIONS = (0, 20, 80, 320)
-"""Batches looked at behind the usual ones while plates find no room."""
+MOST_MORE = 400
+"""Batches looked at behind the usual ones at most, where plates find no room in those."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -56,7 +55,8 @@ def dated(
     Batches before the day ``since`` are over for all others.
     """
     by_key = {row.key: row for row in rows}
-    for more in EXTENSIONS:
+    more = 0
+    for last in (False, True):
         timing = timing_of(rows, room, first, more)
         still = timing_of(rows, room, first, more, since)
         wishes = [
@@ -65,9 +65,20 @@ def dated(
             for sheet in sheets for plate in sheet.plates
         ]  # fmt: skip
         found = assigned(wishes, timing.batches, 0.0 if room.calendar is None else room.calendar.per_batch)
-        if all(found.batch.get(wish.plate) is not None for wish in wishes):
+        if last or all(found.batch.get(wish.plate) is not None for wish in wishes):
             break
+        more = batches_for(wishes, timing.batches)
     return _dated(sheets, by_key, room, timing, found)
+
+
+def batches_for(wishes: Sequence[Wish], batches: Sequence[Batch]) -> int:
+    """Return how many batches all plates would fill by themselves, as far as it helps to look."""
+    plates = [batch.plates for batch in batches if batch.plates is not None]
+    minutes = [batch.minutes for batch in batches if batch.minutes is not None]
+    by_count = len(wishes) / min(plates) if plates else 0.0
+    # a batch may be filled to little more than a half where the next plate does not fit any more
+    by_minutes = 2.0 * sum(wish.minutes for wish in wishes) / min(minutes) if minutes else 0.0
+    return min(MOST_MORE, 1 + int(max(by_count, by_minutes)))
 
 
 def homeless_warnings(found: Dated) -> tuple[str, ...]:
