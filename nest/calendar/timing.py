@@ -124,8 +124,10 @@ class RowCosts:
         late = dict(self.late)
         for job, name in sorted(job_batches.items()):
             for key in self.once.get(job, ()) if name in self.names else ():
-                costs = zip(self.names, self.late[key], strict=True)
-                late[key] = tuple(cost if batch == name else NEVER for batch, cost in costs)
+                costs = tuple(cost if batch == name else NEVER
+                              for batch, cost in zip(self.names, self.late[key], strict=True))  # fmt: skip
+                if min(costs) < NEVER:
+                    late[key] = costs
         count = len(self.prices)
         return replace(self, late=late, prices=(*prices, *([0.0] * count))[:count])
 

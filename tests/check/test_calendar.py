@@ -122,7 +122,10 @@ def test_lateness_is_told_in_full_and_nothing_else(plan: Plan) -> None:
     assert plan.calendar is not None
     (late,) = plan.calendar.late
     assert {"late", "lateness"} & broken(with_calendar(plan, late=())) == {"late"}
-    for changes in ({"days": late.days + 0.01}, {"cost": late.cost + 0.02}, {"copies": 2}, {"batch": "2027-03-02 early"}):
+    wrong: tuple[dict[str, Any], ...] = (
+        {"days": late.days + 0.01}, {"cost": late.cost + 0.02}, {"copies": 2}, {"batch": "2027-03-02 early"}
+    )  # fmt: skip
+    for changes in wrong:
         assert "late" in broken(with_calendar(plan, late=(replace(late, **changes),)))
     more = LateRow(
         job="3101", separation="Cyan", part="", copies=1, batch="2027-03-01 early", mountable=day(2), due=day(1),

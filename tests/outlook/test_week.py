@@ -3,26 +3,29 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from nest.check.opinion import check_plan
-from nest.domain.calendar import Batch
 from nest.domain.job import Need, Together
 from nest.outlook.one_by_one import one_by_one
 from nest.outlook.week import plan_week
+from nest.packing.means import Methods
 from nest.pipeline import Settings, make_plan
 from tests.calendar.shop import MONDAY, calendar, dated_room, day
 from tests.packing.shop import costs, plates, row, sheet
 from tests.small_weeks import weeks
 
 if TYPE_CHECKING:
+    from datetime import datetime
+
+    from nest.domain.calendar import Batch
     from nest.domain.job import Row
     from nest.domain.plan import Plan
     from nest.domain.room import Room
 
 QUICK = Settings(work_limit=20)
+NOTHING = Methods(columns=False, dives=False, goals=False, neighbourhoods=False)
 SLOW = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.filter_too_much]
 
 
@@ -87,18 +90,20 @@ def test_planning_the_week_whole_is_told_beside_each_batch_on_its_own_and_never_
 
 
 def test_a_rival_that_is_cheaper_is_the_plan() -> None:
-    from nest.outlook.one_by_one import Chain
     from nest.pipeline import Rival
 
-    at = dated_room(calendar=calendar())
-    rows = [row("Cyan", 240, 240, due=day(5)), row("Black", 240, 240, due=day(5))]
-    good = make_plan(rows, at, QUICK).plan
-    worse = [replace(one, alone=True) for one in rows]
-    worse[1] = replace(worse[1], job="3102")
-    chain = Chain(sheets=good.sheets, figures=None)
-    # the engine may not share plates here, the rival does what it must not: so it is only taken where it holds
-    taken = make_plan(rows, at, QUICK, rival=Rival(sheets=chain.sheets, figures=None)).plan
-    assert taken.totals.cost == good.totals.cost
+    at = dated_room(
+        sheet(600, 600, price=30.0), sheet(500, 800, price=33.0), calendar=calendar(),
+        costs=costs(plate=5.0, process_per_m2=20.0, cut=1.0, offcut_value=0.5),
+    )  # fmt: skip
+    rows = [row(f"C{n}", 110 + 37 * n % 190, 90 + 53 * n % 270, due=day(5), ready=day(1 + n % 2)) for n in range(40)]
+    good = make_plan(rows, at, Settings(work_limit=3000)).plan
+    poor = make_plan(rows, at, Settings(work_limit=1, methods=NOTHING)).plan
+    assert good.totals.cost < poor.totals.cost
+    taken = make_plan(rows, at, Settings(work_limit=1, methods=NOTHING), rival=Rival(sheets=good.sheets, figures=None))
+    assert taken.plan.totals.cost == good.totals.cost
+    kept = make_plan(rows, at, Settings(work_limit=3000), rival=Rival(sheets=poor.sheets, figures=None))
+    assert kept.plan.totals.cost == good.totals.cost
 
 
 def test_without_a_calendar_or_dates_the_week_is_planned_plainly() -> None:
@@ -126,8 +131,8 @@ def dated_weeks(draw: st.DrawFn) -> tuple[tuple[Row, ...], Room]:
             due = None
         out.append(replace(one, ready=start, due=due))
     limit = draw(st.sampled_from((None, None, 1, 2, 4)))
-    extra = {"late_per_day": draw(st.sampled_from((0.0, 5.0, 50.0))), "per_batch": draw(st.sampled_from((0.0, 0.0, 9.0)))}
-    return tuple(out), replace(at, calendar=calendar(plates=limit, **extra))
+    late, run = draw(st.sampled_from((0.0, 5.0, 50.0))), draw(st.sampled_from((0.0, 0.0, 9.0)))
+    return tuple(out), replace(at, calendar=calendar(plates=limit, late_per_day=late, per_batch=run))
 
 
 @settings(max_examples=60, deadline=None, derandomize=True, suppress_health_check=SLOW,
@@ -137,12 +142,7 @@ def test_every_dated_week_keeps_every_rule_and_is_never_dearer_than_batch_by_bat
     week: tuple[tuple[Row, ...], Room],
 ) -> None:
     rows, at = week
-    try:
-        plan = plan_week(rows, at, Settings(work_limit=8)).plan
-    except Exception:
-        import pickle
-        pickle.dump((rows, at), open("/tmp/case.pkl", "wb"))
-        raise
+    plan = plan_week(rows, at, Settings(work_limit=8)).plan
     assert check_plan(plan, rows, at) == ()
     if plan.calendar is None:
         return
@@ -150,8 +150,7 @@ def test_every_dated_week_keeps_every_rule_and_is_never_dearer_than_batch_by_bat
         for plate in sheet_.plates:
             # a job made in one batch may need more plates than any batch holds
             assert plate.batch or any("no batch of the calendar has room" in text for text in plan.warnings)
-    _, ready = _moments(rows, plan)
-    assert all(batch.start >= moment for batch, moment in ready)
+    assert all(batch.start >= ready for batch, ready in _moments(rows, plan))
     own = plan.calendar.one_by_one
     joined = not any(one.need is Need.FILL for one in rows) and own is not None
     complete = not any(one.need is Need.MUST for one in plan.unplaced)
@@ -159,13 +158,12 @@ def test_every_dated_week_keeps_every_rule_and_is_never_dearer_than_batch_by_bat
         assert whole(plan) <= own.cost + own.lateness + own.opened + 0.05
 
 
-def _moments(rows: tuple[Row, ...], plan: Plan) -> tuple[dict[str, Batch], list[tuple[Batch, object]]]:
+def _moments(rows: tuple[Row, ...], plan: Plan) -> list[tuple[Batch, datetime]]:
     assert plan.calendar is not None
     batches = {batch.id: batch for batch in plan.calendar.batches}
-    by_key = {one.key: one for one in rows}
-    found = [
-        (batches[plate.batch], by_key[piece.row].ready)
+    ready = {one.key: one.ready for one in rows}
+    return [
+        (batches[plate.batch], moment)
         for one in plan.sheets for plate in one.plates for piece in plate.pieces
-        if by_key[piece.row].ready is not None
+        if (moment := ready[piece.row]) is not None and plate.batch
     ]  # fmt: skip
-    return batches, found
