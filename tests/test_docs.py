@@ -17,6 +17,7 @@ import pytest
 
 from nest.cli.app import cli
 from nest.cli.ends import run
+from nest.domain.calendar import Calendar
 from nest.domain.room import Costs, Guides, Imager, Material, Offcut, Room, Sheet, Station
 from nest.errors import StockError
 from nest.intake.columns import COLUMNS
@@ -59,7 +60,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
         for command in example_commands():
             said: list[str] = []
             for module in ("planning", "demo", "verify", "inspection", "labels", "comparison", "printing",
-                           "stock_changes", "stock_views", "stock_take", "stock_labels", "release", "revising"):
+                           "stock_changes", "stock_views", "stock_take", "stock_labels", "release", "revising", "what_if"):
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
             printed[command] = "".join(said)
@@ -108,7 +109,7 @@ def test_every_command_help_holds_an_example_of_its_own() -> None:
     assert isinstance(cli, click.Group)
     for name, command in cli.commands.items():
         help_text = command.get_help(click.Context(command, info_name=name))
-        (example,) = re.findall(r"Example:\n\s+nest (\w+) ", help_text)
+        (example,) = re.findall(r"Example:\n\s+nest ([\w-]+) ", help_text)
         assert example == name
 
 
@@ -162,12 +163,13 @@ def keys_and_defaults(part: str) -> dict[str, str]:
     ("head", "record"),
     [("## Input: the room", Room), ("`[imager]`", Imager), ("`[stations.NAME]`", Station),
      ("`[materials.NAME]`", Material), ("`[[sheets]]`", Sheet), ("`[[offcuts]]`", Offcut), ("`[costs]`", Costs),
-     ("`[guides]`", Guides)],
+     ("`[guides]`", Guides), ("`[calendar]`", Calendar)],
 )  # fmt: skip
 def test_every_key_is_described_with_its_default(head: str, record: type) -> None:
     part = re.split(r"\n`\[|\n## ", text().split(f"\n{head}")[1])[0]
     described = keys_and_defaults(part)
-    tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "name", "id"}
+    tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "calendar", "shifts",
+              "changes", "name", "id"}
     for field in fields(record):
         key = field.name.removesuffix("_mm")
         if key in tables:
