@@ -59,8 +59,10 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
         patch.chdir(folder)
         for command in example_commands():
             said: list[str] = []
-            for module in ("planning", "demo", "verify", "inspection", "labels", "comparison", "printing",
-                           "stock_changes", "stock_views", "stock_take", "stock_labels", "release", "revising", "what_if"):
+            for module in (
+                "planning", "demo", "verify", "inspection", "labels", "comparison", "printing", "stock_changes",
+                "stock_views", "stock_take", "stock_labels", "release", "revising", "what_if",
+            ):  # fmt: skip
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
             printed[command] = "".join(said)
