@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import io
+import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 from random import Random
@@ -109,7 +110,7 @@ def week_files(seed: int = 7, weeks: int = WEEKS, jobs_a_week: float = JOBS_A_WE
 def _count(random: Random, mean: float) -> int:
     """Return a random number of jobs around a mean, more spread than by chance alone: weeks are busy or not."""
     busy = 0.6 + 0.8 * random.random()
-    return max(1, round(mean * busy + mean**0.5 * (random.random() - 0.5)))
+    return max(1, round(mean * busy + math.sqrt(mean) * (random.random() - 0.5)))
 
 
 def _job(random: Random, job: int, monday: date) -> list[tuple[object, ...]]:
