@@ -253,6 +253,11 @@ def make_plan(
     return Outcome(plan=plan, shares=shares, others=other_sizes(plan, made, settings.seed, whole.late))
 
 
+def sketch_work(units: int) -> int:
+    """Return the usual work of a short search for so many units."""
+    return SKETCH_BASE + SKETCH_PER_UNIT * units
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sketch:
     """One material of a week as a short search fills it: its problem, filled bins, units left over."""
@@ -282,7 +287,7 @@ def sketch_week(
             solved, _ = solve_all(works, Stop(work_limit=limit), Silent(), means)
         filled = [(one.bins, one.left) for one in solved]
     else:
-        limit = SKETCH_BASE + SKETCH_PER_UNIT * units if work_limit is None else work_limit
+        limit = sketch_work(units) if work_limit is None else work_limit
         shares = [round(limit * len(work.demand.must) / max(1, units)) for work in works]
         filled = [
             sketched(work.material.problem, work.demand, work.fit, Stop(work_limit=share), seed, stream)

@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from nest.buying.nesting import Drawn
 
 PRIOR_SHEETS = 15.0
+TIMES_LONGER = 20
+"""Work of the long search over that of the short one."""
 WARM_WEEKS = 4
 """Weeks nested before the one that is looked at, so that its rack holds what racks hold."""
 CHECK_STREAM, THIN_STREAM = 2**30, 2**30 - 1

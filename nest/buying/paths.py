@@ -11,12 +11,22 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from nest.buying.basis import basis_of
-from nest.buying.checks import NONE, WARM_WEEKS, Check, Ratios, check_random, ratio_words, ratios_of, thinned
+from nest.buying.checks import (
+    NONE,
+    TIMES_LONGER,
+    WARM_WEEKS,
+    Check,
+    Ratios,
+    check_random,
+    ratio_words,
+    ratios_of,
+    thinned,
+)
 from nest.buying.crew import work_through
 from nest.buying.demand import Demand, sizes_of
 from nest.buying.nesting import Drawn, Storeroom, stacked
 from nest.buying.resample import Resampler, jobs_of, random_of, remade
-from nest.pipeline import Effort
+from nest.pipeline import Effort, sketch_work
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -159,7 +169,8 @@ def run_check(load: bytes, number: int) -> Check:
     rack = list(store.rack)
     short = store.nest(weeks[-1], WARM_WEEKS, int(seeds[-1]), wishes.work_limit)
     store.rack = rack
-    long = store.nest(weeks[-1], WARM_WEEKS, int(seeds[-1]), effort=Effort.QUICK)
+    work = TIMES_LONGER * sketch_work(sum(row.copies for row in weeks[-1]))
+    long = store.nest(weeks[-1], WARM_WEEKS, int(seeds[-1]), work, Effort.QUICK)
     return Check(short=short, long=long)
 
 
