@@ -51,6 +51,7 @@ class ForecastRequest:
     offcut_weeks: int | None = None
     rack_limit: int | None = None
     work_limit: int | None = None
+    checks: int = 12
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +107,7 @@ def simulated(request: ForecastRequest) -> Simulated:
     wishes = Wishes(
         weeks=request.weeks, paths=request.paths, seed=request.seed, remake_rate=request.remake_rate,
         block=request.block, offcut_weeks=request.offcut_weeks, rack_limit=request.rack_limit,
-        work_limit=request.work_limit,
+        work_limit=request.work_limit, checks=request.checks,
     )  # fmt: skip
     with interruptible(quiet=False, words=STOPPING) as interrupt, engine():
         from nest.buying.crew import Crew

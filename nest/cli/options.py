@@ -149,6 +149,8 @@ def forecast_options(command: Command) -> Command:
                      help="Use at most N cores.  [default: all]"),
         click.option("--seed", type=click.IntRange(0, MOST_SEED), default=0, show_default=True, metavar="N",
                      help="Start of the random choices; the same seed gives the same figures, whoever works."),
+        click.option("--checks", type=click.IntRange(0), default=12, show_default=True, metavar="N",
+                     help="Nest N weeks a second time by a long search, to correct what the short one draws."),
         click.option("--work-limit", type=click.IntRange(1, MOST_WORK), metavar="N",
                      help="How long to search for each week's plan.  [default: grows with the week]"),
         click.option("--rack-limit", type=click.IntRange(0), metavar="N",
