@@ -56,7 +56,7 @@ def test_processes_that_die_again_and_again_are_told() -> None:
 
 def test_what_a_task_raises_is_raised() -> None:
     for cores in (1, 2):
-        with pytest.raises(ZeroDivisionError, match="task [01]"):
+        with pytest.raises(ZeroDivisionError, match=r"task [01]"):
             work_through(fail, b"", 2, Crew(cores=cores))
 
 
