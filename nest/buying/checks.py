@@ -27,6 +27,10 @@ if TYPE_CHECKING:
 PRIOR_SHEETS = 15.0
 TIMES_LONGER = 32
 """Work of the long search over that of the short one."""
+REACH = 1.5
+"""What the usual work of a plan saves over what the long search saves, as a power of the ratio: savings grow with the
+logarithm of the work, which is some 200 times that of the short search; log 200 / log 32 (measured on weeks of 60 rows).
+"""
 WARM_WEEKS = 4
 """Weeks nested before the one that is looked at, so that its rack holds what racks hold."""
 CHECK_STREAM, THIN_STREAM = 2**30, 2**30 - 1
@@ -44,7 +48,7 @@ class Check:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ratios:
-    """What the long search draws over what the short one draws: sheets by size, cost, area drawn and kept.
+    """What a plan of the usual work draws over what the short search draws: sheets by size, cost, area drawn and kept.
 
     ``used`` is that of the area used. ``weeks`` is how many weeks it rests on; with 0 nothing is changed.
     """
@@ -71,8 +75,8 @@ def ratios_of(weeks: Sequence[Sequence[Check]], sizes: Sequence[SizeKey]) -> Rat
         for n, ratio in _by_size(own, material, sizes).items():
             sheets[n] = ratio
     return Ratios(
-        sheets=tuple(sheets), cost=_ratio(checks, "cost"), drawn=_ratio(checks, "drawn_m2"),
-        kept=_ratio(checks, "kept_m2"), used=_ratio(checks, "used_m2"), weeks=len(weeks),
+        sheets=tuple(sheets), cost=_ratio(checks, "cost", REACH), drawn=_ratio(checks, "drawn_m2", REACH),
+        kept=_ratio(checks, "kept_m2", REACH), used=_ratio(checks, "used_m2", REACH), weeks=len(weeks),
     )  # fmt: skip
 
 
@@ -85,12 +89,12 @@ def _by_size(checks: Sequence[Check], material: str, sizes: Sequence[SizeKey]) -
     usual = float(long @ area / (short @ area)) if short.any() and long.any() else 1.0
     mix = (long + PRIOR_SHEETS * usual) / (short + PRIOR_SHEETS)
     level = float(short @ area / (short @ (area * mix))) if short.any() else 1.0
-    return dict(zip(own, (float(one) for one in mix * level * _ratio(checks, "used_m2")), strict=True))
+    return dict(zip(own, (float(one) for one in mix * level * _ratio(checks, "used_m2", REACH)), strict=True))
 
 
-def _ratio(checks: Sequence[Check], name: str) -> float:
-    below = sum(getattr(check.short, name) for check in checks)
-    return float(sum(getattr(check.long, name) for check in checks) / below) if below > 0 else 1.0
+def _ratio(checks: Sequence[Check], name: str, power: float = 1.0) -> float:
+    below, above = (sum(float(getattr(getattr(check, way), name)) for check in checks) for way in ("short", "long"))
+    return (above / below) ** power if below > 0.0 and above > 0.0 else 1.0
 
 
 def thinned(sheets: np.ndarray, ratios: Ratios, seed: int) -> np.ndarray:
@@ -120,6 +124,6 @@ def ratio_words(ratios: Ratios, sizes: Sequence[SizeKey]) -> tuple[str, ...]:
         return ("weeks are nested by a short search, whose sheets are a few per cent too many",)
     by_size = ", ".join(f"{size.label} × {ratio:.2f}" for size, ratio in zip(sizes, ratios.sheets, strict=True))
     return (
-        f"weeks are nested by a short search; in {ratios.weeks} of them a long one used {ratios.used - 1.0:+.1%} "
-        f"area, so sheets are taken as {by_size}".replace("%", " %"),
+        f"weeks are nested by a short search; by {ratios.weeks} of them nested longer a usual plan takes "
+        f"{ratios.used - 1.0:+.1%} area, so sheets are taken as {by_size}".replace("%", " %"),
     )
