@@ -29,7 +29,7 @@ TIMES_LONGER = 32
 """Work of the long search over that of the short one."""
 REACH = 1.5
 """What the usual work of a plan saves over what the long search saves, as a power of the ratio: savings grow with the
-logarithm of the work, which is some 200 times that of the short search; log 200 / log 32 (measured on weeks of 60 rows).
+logarithm of the work, which is some 200 times that of the short search: log 200 / log 32 (weeks of 60 rows).
 """
 WARM_WEEKS = 4
 """Weeks nested before the one that is looked at, so that its rack holds what racks hold."""
