@@ -130,7 +130,7 @@ def compared(pairs: Sequence[Pair], room: Room, ratios: Ratios) -> str:
         f"area of new sheets {fast @ areas / (whole @ areas) - 1:+.1%} short, "
         f"{right @ areas / (whole @ areas) - 1:+.1%} corrected",
         *(f"{name} {_more(pairs, name):+.1%} short, {(1 + _more(pairs, name)) * ratio - 1:+.1%} corrected"
-          for name, ratio in (("cost", ratios.cost), ("drawn_m2", ratios.drawn))),
+          for name, ratio in (("cost", ratios.cost), ("used_m2", ratios.used))),
         f"seconds of the processor a week: {seconds[0]:.2f} short, {seconds[1]:.1f} whole",
     ]  # fmt: skip
     return "".join(f"  {line}\n" for line in lines)
