@@ -51,7 +51,7 @@ class Check:
 class Ratios:
     """What a plan of the usual work draws over what the short search draws: sheets by size, cost, area used.
 
-    Area used is area drawn less that of the rests kept. ``weeks`` is how many weeks it rests on; with 0 nothing changes.
+    Area used is area drawn less that of the rests kept. ``weeks`` is how many weeks it rests on; 0 changes nothing.
     """
 
     sheets: tuple[float, ...] = ()
