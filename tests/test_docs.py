@@ -18,7 +18,7 @@ import pytest
 from nest.cli.app import cli
 from nest.cli.ends import run
 from nest.domain.calendar import Calendar
-from nest.domain.room import Costs, Guides, Imager, Material, Offcut, Room, Sheet, Station
+from nest.domain.room import Costs, Guides, Imager, Material, Offcut, Room, Selling, Sheet, Station
 from nest.errors import StockError
 from nest.intake.columns import COLUMNS
 from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF
@@ -61,7 +61,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
             said: list[str] = []
             for module in (
                 "planning", "demo", "verify", "inspection", "labels", "comparison", "printing", "stock_changes",
-                "stock_views", "stock_take", "stock_labels", "release", "revising", "what_if",
+                "stock_views", "stock_take", "stock_labels", "release", "revising", "what_if", "forecasting", "quoting",
             ):  # fmt: skip
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
@@ -165,13 +165,13 @@ def keys_and_defaults(part: str) -> dict[str, str]:
     ("head", "record"),
     [("## Input: the room", Room), ("`[imager]`", Imager), ("`[stations.NAME]`", Station),
      ("`[materials.NAME]`", Material), ("`[[sheets]]`", Sheet), ("`[[offcuts]]`", Offcut), ("`[costs]`", Costs),
-     ("`[guides]`", Guides), ("`[calendar]`", Calendar)],
+     ("`[guides]`", Guides), ("`[calendar]`", Calendar), ("`[selling]`", Selling)],
 )  # fmt: skip
 def test_every_key_is_described_with_its_default(head: str, record: type) -> None:
     part = re.split(r"\n`\[|\n## ", text().split(f"\n{head}")[1])[0]
     described = keys_and_defaults(part)
     tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "calendar", "shifts",
-              "changes", "name", "id"}
+              "changes", "selling", "name", "id"}
     for field in fields(record):
         key = field.name.removesuffix("_mm")
         if key in tables:

@@ -183,6 +183,14 @@ class Costs:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Selling:
+    """What a piece is sold for: at a rate by its cut area, at least a minimum."""
+
+    rate_per_m2: float = 0.0
+    minimum: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
     """The whole room file."""
 
@@ -204,6 +212,7 @@ class Room:
     costs: Costs = field(default_factory=Costs)
     guides: Guides = field(default_factory=Guides)
     calendar: Calendar | None = None
+    selling: Selling | None = None
 
     def gap_of(self, material: str) -> float:
         """Return the least distance in mm between two pieces of this material."""
