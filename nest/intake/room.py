@@ -9,11 +9,12 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from nest.domain.job import Turn
-from nest.domain.room import Costs, Cutting, Guides, Room, Unit
+from nest.domain.room import Buying, Costs, Cutting, Guides, Room, Unit
 from nest.errors import NestError
 from nest.intake.columns import COLUMNS, IGNORE_ALL, HeaderMap
 from nest.intake.faults import FaultList, offer, quoted
 from nest.intake.keys import Keys
+from nest.intake.room_buying import read_buying
 from nest.intake.room_parts import (
     MAX_BEVEL_DEG,
     read_costs,
@@ -123,7 +124,7 @@ def _draft(table: dict[str, object], lines: dict[KeyPath, int], faults: FaultLis
 def _room(keys: Keys) -> Room | None:
     """Return the room, None where a part without which there is none is missing."""
     unit = keys.choice("unit", Unit, Unit.MM)
-    parts = {name: keys.section(name) for name in ("imager", "stations", "materials", "costs", "guides")}
+    parts = {name: keys.section(name) for name in ("imager", "stations", "materials", "costs", "guides", "buying")}
     for name in ("imager", "materials"):
         if name not in keys:
             keys.note(None, rule=f"the required table [{name}] is missing", remedy=f"add [{name}]" + EXAMPLES[name])
@@ -137,6 +138,7 @@ def _room(keys: Keys) -> Room | None:
     offcuts = read_offcuts(keys.tables("offcuts"), named)
     costs = read_costs(parts["costs"]) if parts["costs"] is not None else Costs()
     guides = read_guides(parts["guides"], unit) if parts["guides"] is not None else Guides()
+    buying = read_buying(parts["buying"]) if parts["buying"] is not None else Buying()
     currency = keys.text("currency") or "EUR"
     plain = {name: keys.length_or(name, 0.0) for name in ("gap", "border")}
     bevel = keys.number_or("bevel_deg", 0.0, most=MAX_BEVEL_DEG)
@@ -162,6 +164,7 @@ def _room(keys: Keys) -> Room | None:
         offcuts=offcuts,
         costs=costs,
         guides=guides,
+        buying=buying,
     )
 
 
