@@ -19,9 +19,12 @@ from typing import TYPE_CHECKING, Protocol
 import numpy as np
 
 if TYPE_CHECKING:
+    from typing import Any
+
     from numpy.typing import NDArray
 
-    Values = NDArray[np.float64] | NDArray[np.int64]
+    Values = NDArray[Any]
+    """Numbers of sheets: whole ones for simulated weeks, others for demand as handbooks have it."""
 
 
 class Spread(Protocol):

@@ -67,7 +67,8 @@ def test_every_path_is_as_worked_out_by_hand(seed: int) -> None:
     level = int(chance.integers(0, 30))
 
     def decide(_day: int, position: np.ndarray) -> np.ndarray:
-        return np.maximum(0, np.floor(level - position))
+        out: np.ndarray = np.maximum(0, np.floor(level - position))
+        return out
 
     course = roll(days, opening, supply, decide, chance)
     for path in range(len(days)):
