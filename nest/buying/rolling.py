@@ -72,8 +72,7 @@ class Course:
 
     def stock_out(self, days: int | None = None) -> np.ndarray:
         """Return for each path whether anything was short on one of the first days."""
-        out: np.ndarray = (self.backlog[:, :days] > 0).any(axis=1)
-        return out
+        return np.asarray((self.backlog[:, :days] > 0).any(axis=1))
 
     @property
     def served(self) -> float:
@@ -148,7 +147,14 @@ class _Lots:
         return usable
 
 
-def roll(days: Values, opening: Opening, supply: Supply, decide: Decide, chance: np.random.Generator) -> Course:
+def first_position(opening: Opening, supply: Supply, rate: float) -> float:
+    """Return the position of a store on day 0, as `roll` tells it to ``decide``, with ``rate`` the demand of a day."""
+    lots = _Lots(opening, supply, 1, 0, np.dtype(float))
+    return float(lots.position(0, rate, supply.review + supply.delivery)[0]) - opening.committed
+
+
+def roll(days: Values, opening: Opening, supply: Supply, decide: Decide, chance: np.random.Generator, *,
+         rate: float | None = None) -> Course:  # fmt: skip
     """Roll a store of one size forward.
 
     Parameters
@@ -164,11 +170,15 @@ def roll(days: Values, opening: Opening, supply: Supply, decide: Decide, chance:
         order, less what waits and what is committed, without what expires unused. Returns the orders (paths,).
     chance
         Draws the delivery times.
+    rate
+        Mean demand of a day, by which expiring lots are judged; None for that of ``days``.
     """
     paths, length = days.shape
     lots = _Lots(opening, supply, paths, -(-length // supply.review), days.dtype)
     waits = np.full(paths, opening.committed, days.dtype)
-    rate, cover = float(days.mean()) if days.size else 0.0, supply.review + supply.delivery
+    if rate is None:
+        rate = float(days.mean()) if days.size else 0.0
+    cover = supply.review + supply.delivery
     out = {name: np.zeros_like(days) for name in ("ordered", "late", "backlog", "on_hand", "expired")}
     for day in range(length):
         out["expired"][:, day] = lots.expire(day)

@@ -28,6 +28,7 @@ def by_workday(weeks: Values) -> Values:
     [[1, 1, 0, 1, 0, 0, 0, 0, 0, 0]]
     """
     steps = np.arange(PER_WEEK + 1)
+    upto: Values
     if np.issubdtype(weeks.dtype, np.integer):
         upto = -(-weeks[:, :, None] * steps // PER_WEEK)
     else:
@@ -107,7 +108,8 @@ class Windows:
     def expected(self, start: int, length: int) -> float:
         """Return mean demand over a stretch; beyond the last day it goes on at the mean rate."""
         inside = self.days[:, start : start + length]
-        return float(inside.sum() / self.paths) + self.rate * (length - inside.shape[1])
+        beyond = length - int(inside.shape[1])
+        return float(inside.sum()) / self.paths + self.rate * beyond
 
 
 def delivery_times(mean: float, sd: float, paths: int, chance: np.random.Generator) -> np.ndarray:
