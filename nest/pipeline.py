@@ -26,6 +26,7 @@ from nest.packing.means import Means, Methods
 from nest.packing.other_sizes import other_sizes
 from nest.packing.reasons import never_fits, stock_short
 from nest.packing.shares import job_shares
+from nest.packing.sketch import sketched
 from nest.packing.solve import Demand, solve
 from nest.packing.team import Team, cores_here
 from nest.packing.translate import keep_out_units, material_problem
@@ -39,10 +40,11 @@ if TYPE_CHECKING:
     from nest.domain.room import Room
     from nest.packing.control import Listener
     from nest.packing.fits import Fit
-    from nest.packing.problem import Solution
+    from nest.packing.problem import BinLayout, Solution
     from nest.packing.translate import MaterialProblem
 
 WORK_BASE, WORK_PER_UNIT = 40_000, 60
+SKETCH_BASE, SKETCH_PER_UNIT = 40, 5
 NO_WORK_LIMIT = 10**12
 CLOSING_BASE, CLOSING_PER_UNIT = 0.1, 0.0011
 """Seconds kept of a time limit for the check, the shares of the jobs and other sizes."""
@@ -249,6 +251,34 @@ def make_plan(
         raise CheckFailed(f"the plan breaks {len(violations)} rules (our own fault, nothing written):\n{lines}")
     shares = job_shares(plan, room, made, ordered, settings.seed)
     return Outcome(plan=plan, shares=shares, others=other_sizes(plan, made, settings.seed, whole.late))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sketch:
+    """One material of a week as a short search fills it: its problem, filled bins, units left over."""
+
+    work: MaterialWork
+    bins: tuple[BinLayout, ...]
+    left: tuple[int, ...]
+
+
+def sketch_week(rows: Sequence[Row], room: Room, seed: int, work_limit: int | None = None) -> list[Sketch]:
+    """Return what the rows draw from the room's stock by a short search, for simulations: unproven and unchecked.
+
+    ``work_limit`` is for the whole week; without it a little is taken for each unit. No clock is read.
+    """
+    pieces = [piece_of(row, room) for row in sorted(rows, key=lambda row: row.key)]
+    materials = sorted({row.material for row in rows})
+    settings = Settings(seed=seed)
+    works = [prepare(room, m, [p for p in pieces if p.row.material == m], settings) for m in materials]
+    units = sum(len(work.demand.must) for work in works)
+    limit = SKETCH_BASE + SKETCH_PER_UNIT * units if work_limit is None else work_limit
+    out = []
+    for stream, work in enumerate(works):
+        stop = Stop(work_limit=round(limit * len(work.demand.must) / max(1, units)))
+        bins, left = sketched(work.material.problem, work.demand, work.fit, stop, seed, stream)
+        out.append(Sketch(work=work, bins=bins, left=(*left, *sorted(work.never))))
+    return out
 
 
 def stop_reason(reasons: set[StoppedBy]) -> StoppedBy:

@@ -65,7 +65,7 @@ class Wishes:
     ``remake_rate`` is None for that of the history. ``block`` is the length of the blocks of weeks drawn together, None
     for the usual rule. An offcut is scrapped ``offcut_weeks`` after it was kept (None: never); of more than
     ``rack_limit`` offcuts those worth least are scrapped (None: no limit). ``first_week`` is None for the week after
-    the history.
+    the history, ``work_limit`` for the usual work of nesting a week.
     """
 
     weeks: int = 13
@@ -76,3 +76,4 @@ class Wishes:
     offcut_weeks: int | None = 26
     rack_limit: int | None = None
     first_week: date | None = None
+    work_limit: int | None = None
