@@ -32,8 +32,8 @@ if TYPE_CHECKING:
     from nest.buying.spread import Values
     from nest.domain.room import Buying, Room, Sheet
 
-BAND = (0.05, 0.95)
-"""Nine futures in ten lie between."""
+BAND = (0.025, 0.975)
+"""95 futures of 100 lie between."""
 DUE_BAND = (0.1, 0.5, 0.9)
 
 

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from nest.cli.buying_app import buy
 from nest.cli.options import (
     PATH,
     REASONS,
@@ -257,5 +258,6 @@ def remakes(folders: tuple[Path, ...], as_csv: bool) -> int:
     return print_remakes(folders, as_csv=as_csv)
 
 
+cli.add_command(buy)
 cli.add_command(stock)
 cli.add_command(release)

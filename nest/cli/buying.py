@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from nest.buying.demand_file import NAME, load_demand
 from nest.buying.holding import Holding, drawn_of, from_room, from_stock, size_key
 from nest.buying.proposal import propose
-from nest.cli.folder import PLAN
 from nest.cli.plan_folder import plan_file
 from nest.cli.stock_view import open_ledger
 from nest.cli.streams import show, show_exact, tell
+from nest.domain.room import Unit
 from nest.domain.workdays import PER_WEEK, workdays_between
 from nest.errors import Fault, InputError, StockError
 from nest.intake.room import read_room
@@ -22,7 +22,7 @@ from nest.output.proposal_text import proposals_csv, proposals_json, proposals_t
 from nest.output.stock_note import NAME as NOTE
 from nest.output.stock_note import load_note
 from nest.store.release import released
-from nest.units import plain
+from nest.units import MM_PER_INCH, plain
 
 if TYPE_CHECKING:
     from collections import Counter
@@ -144,16 +144,15 @@ def _next(found: Proposals, request: BuyRequest) -> str:
     buy = [one for one in found.sizes if one.sheets]
     if not buy or request.stock is None:
         return ""
-    lines = [f"  nest stock order {quote(str(request.stock))} {_order(one)} --on {found.day}\n" for one in buy]
+    ledger = quote(str(request.stock))
+    lines = [f"  nest stock order {ledger} {_order(one, found.unit)} --on {found.day}\n" for one in buy]
     return "\nWHEN YOU HAVE ORDERED, note it, so that it counts as on order:\n" + "".join(lines)
 
 
-def _order(one: Proposal) -> str:
-    from nest.buying.demand import SizeKey
-
-    across, around = SizeKey(
-        material=one.material, across_mm=one.across_mm, around_mm=one.around_mm
-    ).label.rsplit(" ", 1)[1].split("x")
+def _order(one: Proposal, unit: Unit) -> str:
+    """Return the options that note an order."""
+    per = MM_PER_INCH if unit is Unit.INCH else 1.0
+    across, around = plain(one.across_mm / per), plain(one.around_mm / per)
     many = f"--boxes {one.boxes} --per-box {one.per_box}" if one.per_box > 1 else f"--sheets {one.sheets}"
     return (
         f"--material {quote(one.material)} --across {across} --around {around} {many} --price {plain(one.price)} "
@@ -175,5 +174,5 @@ def _warn(demand: Demand, room: Room, found: Proposals, request: BuyRequest) -> 
         tell(f"warning: the forecast is {start // PER_WEEK} weeks old; nest forecast makes a new one")
     if demand.paths < demand.wanted_paths:
         tell(f"warning: the forecast was interrupted after {demand.paths} of {demand.wanted_paths} futures")
-    if request.plans and (request.forecast / PLAN).exists():
+    if request.plans:
         tell("note: the plans' sheets stand in for the simulated demand of this week")

@@ -35,7 +35,7 @@ class Stand:
 class Cover:
     """Demand until what is ordered at the next review has come: what an order today has to last for.
 
-    ``low`` to ``high`` holds nine simulated futures in ten. ``enough`` is the stock that gives the service wanted,
+    ``low`` to ``high`` holds 95 of 100 simulated futures. ``enough`` is the stock that gives the service wanted,
     ``until`` the day that delivery comes.
     """
 

@@ -48,8 +48,8 @@ def proposals_text(found: Proposals) -> str:
 
 def _size(one: Proposal, found: Proposals) -> str:
     if one.sheets:
-        amount = f"{counted(one.boxes, 'box') if one.boxes == 1 else f'{one.boxes} boxes'} of {one.per_box} = "
-        amount = amount + f"{counted(one.sheets, 'sheet')}" if one.per_box > 1 else counted(one.sheets, "sheet")
+        boxes = f"{counted(one.boxes, 'box')} of {one.per_box} = " if one.per_box > 1 else ""
+        amount = boxes + counted(one.sheets, "sheet")
         head = f"{amount} at {one.price:.2f} = {one.cost:.2f} {found.currency}, comes {one.comes}"
     else:
         head = "none"
