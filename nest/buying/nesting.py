@@ -5,6 +5,7 @@ Sheets never run out, so what a week draws is what it would have liked to draw.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from nest.packing.translate import Stocked
     from nest.pipeline import Sketch
 
+Nester = Callable[["Sequence[Row]", "Room", int, "int | None"], "list[Sketch]"]
 START = date(2001, 1, 1)
 """A Monday to count the age of offcuts from."""
 
@@ -67,11 +69,14 @@ class Kept:
 class Storeroom:
     """Endless sheets of each size and a rack of offcuts, which it owns and changes."""
 
-    def __init__(self, room: Room, sizes: Sequence[SizeKey], offcut_weeks: int | None, rack_limit: int | None) -> None:
-        """Begin with the room's offcuts on the rack; the limits are those of `Wishes`."""
+    def __init__(
+        self, room: Room, sizes: Sequence[SizeKey], offcut_weeks: int | None, rack_limit: int | None,
+        nester: Nester = sketch_week,
+    ) -> None:  # fmt: skip
+        """Begin with the room's offcuts on the rack; the limits are those of `Wishes`, ``nester`` fills the sheets."""
         self.sizes = tuple(sizes)
         self.room = replace(room, sheets=endless(room, sizes), offcuts=())
-        self.offcut_weeks, self.rack_limit = offcut_weeks, rack_limit
+        self.offcut_weeks, self.rack_limit, self.nester = offcut_weeks, rack_limit, nester
         plain = (replace(o, lot=None, expiry=None) for o in room.offcuts)
         self.rack = [Kept(offcut=offcut, made=0) for offcut in plain]
         self._named = 0
@@ -83,7 +88,7 @@ class Storeroom:
         if not rows:
             return total
         room = replace(self.room, offcuts=tuple(rack))
-        for sketch in sketch_week(without_lots(rows), room, seed, work_limit):
+        for sketch in self.nester(without_lots(rows), room, seed, work_limit):
             total += self._take(sketch, week)
         self._hold_limit(week)
         return total

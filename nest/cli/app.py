@@ -12,6 +12,7 @@ from nest.cli.options import (
     REASONS,
     amount,
     day_option,
+    forecast_options,
     jobs_argument,
     json_option,
     out_option,
@@ -56,11 +57,12 @@ def cli() -> None:
     epilog=EXAMPLE + "nest demo --out out",
 )
 @out_option
-def demo(out: Path) -> int:
-    """Plan an invented week and say what to open."""
-    from nest.cli.demo import plan_demo
+@click.option("--history", is_flag=True, help="Write the room's past 26 weeks instead, to forecast from.")
+def demo(out: Path, history: bool) -> int:
+    """Plan an invented week and say what to open; with --history write past weeks and say what to do with them."""
+    from nest.cli.demo import plan_demo, write_history
 
-    return plan_demo(out)
+    return write_history(out) if history else plan_demo(out)
 
 
 @cli.command(
@@ -256,6 +258,27 @@ def remakes(folders: tuple[Path, ...], as_csv: bool) -> int:
     from nest.cli.revising import print_remakes
 
     return print_remakes(folders, as_csv=as_csv)
+
+
+@cli.command(
+    short_help="Simulate what coming weeks draw from the store.",
+    epilog=EXAMPLE + "nest forecast past/weeks --room past/room.toml --out forecast",
+)
+@click.argument("history", type=PATH, nargs=-1, required=True, metavar="HISTORY...")
+@room_option
+@forecast_options
+def forecast(history: tuple[Path, ...], **options: Any) -> int:
+    """Simulate coming weeks from past ones (HISTORY): how many sheets of each size they draw, and how sure that is.
+
+    HISTORY names jobs files, folders of plans, or folders that hold either. With --stock only released plans count,
+    in the week they were released, and the offcuts on the ledger's rack are there to begin with.
+
+    Ctrl-C keeps the paths that are finished.
+    """
+    from nest.cli.forecasting import ForecastRequest
+    from nest.cli.forecasting import forecast as run
+
+    return run(ForecastRequest(history=history, **options))
 
 
 cli.add_command(buy)

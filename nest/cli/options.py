@@ -136,3 +136,35 @@ def revision_options(command: Command) -> Command:
     ):  # fmt: skip
         command = option(command)
     return command
+
+
+def forecast_options(command: Command) -> Command:
+    """Add the options of a simulation of coming weeks."""
+    for option in (
+        click.option("--out", type=PATH, default=Path("forecast"), show_default=True, metavar="DIR",
+                     help="Folder for the files."),
+        click.option("--cluster", metavar="ADDRESS",
+                     help="Work on a cluster: its scheduler's address; needs the extra 'cluster'."),
+        click.option("--cores", type=click.IntRange(1, MOST_CORES), metavar="N",
+                     help="Use at most N cores.  [default: all]"),
+        click.option("--seed", type=click.IntRange(0, MOST_SEED), default=0, show_default=True, metavar="N",
+                     help="Start of the random choices; the same seed gives the same figures, whoever works."),
+        click.option("--work-limit", type=click.IntRange(1, MOST_WORK), metavar="N",
+                     help="How long to search for each week's plan.  [default: grows with the week]"),
+        click.option("--rack-limit", type=click.IntRange(0), metavar="N",
+                     help="Offcuts the rack holds; those worth least are scrapped.  [default: no limit]"),
+        click.option("--offcut-weeks", type=click.IntRange(1), default=26, show_default=True, metavar="N",
+                     help="Scrap an offcut N weeks after it was kept."),
+        click.option("--block", type=click.IntRange(1), metavar="N",
+                     help="Draw past weeks in blocks of N.  [default: cube root of their number]"),
+        click.option("--remake-rate", type=click.FloatRange(0.0, 1.0), metavar="SHARE",
+                     help="Share of pieces made again, such as 0.02.  [default: that of the history, else 0.02]"),
+        click.option("--paths", type=click.IntRange(1), default=200, show_default=True, metavar="N",
+                     help="How many times to simulate them."),
+        click.option("--weeks", type=click.IntRange(1, 520), default=13, show_default=True, metavar="N",
+                     help="Weeks ahead."),
+        day_option,
+        stock_option,
+    ):  # fmt: skip
+        command = option(command)
+    return command
