@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from nest.cli.buying_app import buy
+from nest.cli.buying_app import buy, sizes
 from nest.cli.options import (
     PATH,
     REASONS,
@@ -282,5 +282,6 @@ def forecast(history: tuple[Path, ...], **options: Any) -> int:
 
 
 cli.add_command(buy)
+cli.add_command(sizes)
 cli.add_command(stock)
 cli.add_command(release)

@@ -51,6 +51,7 @@ class ForecastRequest:
     offcut_weeks: int | None = None
     rack_limit: int | None = None
     work_limit: int | None = None
+    no_back_test: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -82,11 +83,14 @@ def forecast(request: ForecastRequest) -> int:
     """
     from nest.buying.demand_file import NAME, dump_demand
     from nest.buying.demand_text import demand_text
+    from nest.cli.forecast_sheet import sheet_files, sheet_of
+    from nest.output.forecast_text import forecast_text
 
     found = simulated(request)
-    files = {NAME: dump_demand(found.demand)}
+    sheet = sheet_of(found, request)
+    files = {NAME: dump_demand(found.demand), **sheet_files(sheet, found.demand)}
     write_files(request.out, files)
-    show(demand_text(found.demand))
+    show(f"{demand_text(found.demand)}\n{forecast_text(sheet)}")
     tell(f"written to {quote(str(request.out))}: {', '.join(sorted(files))}")
     if found.interrupted:
         tell(f"interrupted: {found.demand.paths} of {found.demand.wanted_paths} paths are finished and kept")
