@@ -25,7 +25,7 @@ from nest.buying.rolling import Opening, roll
 from nest.domain.size_sets import Difference, MaterialSizes, SetFigures, Step
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterable, Sequence
+    from collections.abc import Iterable, Sequence
 
     from nest.buying.crew import Crew
     from nest.buying.demand import Demand, SizeKey
@@ -51,11 +51,14 @@ class Tried:
 class Trial:
     """Tries sets of sizes of one material, each once."""
 
-    def __init__(self, history: History, room: Room, sheets: Sequence[Sheet], wishes: Wishes, means: Crew,
-                 told: Callable[[str], None]) -> None:  # fmt: skip
-        """Take the terms of every size that may be stocked; ``told`` hears which set is being tried."""
+    def __init__(
+        self, history: History, room: Room, sheets: Sequence[Sheet], wishes: Wishes, means: Crew
+    ) -> None:  # fmt: skip
+        """Take the terms of every size that may be stocked."""
         self.material = sheets[0].material
-        self.room, self.wishes, self.means, self.told = room, wishes, means, told
+        self.room, self.wishes = room, wishes
+        # progress goes on from set to set
+        self.means = replace(means, told=lambda done, _: means.told(len(self.done) * wishes.paths + done, 0))
         self.sheets = {size_key(sheet): sheet for sheet in sheets}
         self.history = replace(
             history,
@@ -71,7 +74,6 @@ class Trial:
         """Return what a set costs a year: endless where it leaves pieces over, None after an interrupt."""
         if chosen not in self.done:
             own = tuple(self.sheets[key] for key in sorted(chosen))
-            self.told(", ".join(one.id for one in own))
             offcuts = tuple(o for o in self.room.offcuts if o.material == self.material)
             demand = simulate(
                 self.history, replace(self.room, sheets=own, offcuts=offcuts), self.wishes, self.means
@@ -110,8 +112,19 @@ class Trial:
         return Tried(figures=figures, costs=plans + ordering + holding + expired)
 
 
+def sets_needed(sizes: int) -> int:
+    """Return how many sets of so many sizes are tried, for progress: beyond `MOST_SIZES` about so many.
+
+    Examples
+    --------
+    >>> [sets_needed(sizes) for sizes in (1, 2, 3, 4, 6)]
+    [1, 3, 7, 15, 36]
+    """
+    return 2**sizes - 1 if sizes <= MOST_SIZES else sizes * sizes
+
+
 def material_sizes(history: History, room: Room, sheets: Sequence[Sheet], wishes: Wishes, means: Crew, *,
-                   offered: Iterable[str] = (), told: Callable[[str], None] = lambda _words: None) -> MaterialSizes:
+                   offered: Iterable[str] = ()) -> MaterialSizes:
     """Return what sets of sizes of one material cost.
 
     Parameters
@@ -125,13 +138,11 @@ def material_sizes(history: History, room: Room, sheets: Sequence[Sheet], wishes
     wishes
         How many paths of how many weeks; figures are brought to a year of 52 weeks.
     means
-        Who does the work.
+        Who does the work; it hears of every path of every set.
     offered
         Names of those that are not stocked yet.
-    told
-        Hears which set is being tried.
     """  # fmt: skip
-    trial = Trial(history, room, sheets, wishes, means, told)
+    trial = Trial(history, room, sheets, wishes, means)
     keys = tuple(sorted(trial.sheets))
     whole = len(keys) <= MOST_SIZES
     # the whole catalogue comes first: by it is known what can be placed at all

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nest.buying.crew import Crew
@@ -10,14 +10,15 @@ from nest.buying.demand import SizeKey
 from nest.buying.history import read_history
 from nest.buying.holding import size_key
 from nest.buying.past import Wishes
-from nest.buying.size_sets import material_sizes
+from nest.buying.size_sets import material_sizes, sets_needed
 from nest.cli.engine import engine
-from nest.cli.forecasting import told_by
+from nest.cli.forecasting import bar, told_by
 from nest.cli.interrupt import interruptible
-from nest.cli.streams import show, show_exact, tell
+from nest.cli.streams import show, show_exact
 from nest.errors import Fault, InputError, Interrupted
 from nest.intake.offer import read_offer
 from nest.output.size_sets_text import size_sets_csv, size_sets_foot, size_sets_text
+from nest.output.words import counted
 from nest.packing.team import cores_here
 
 if TYPE_CHECKING:
@@ -69,10 +70,14 @@ def compare_sizes(request: SizesRequest) -> int:
     found: list[MaterialSizes] = []
     with interruptible(quiet=False, words=STOPPING) as interrupt, engine():
         cores = cores_here() if request.cores is None else min(request.cores, cores_here())
-        means = Crew(cores=cores, cluster=request.cluster, interrupt=interrupt)
+        crew = Crew(cores=cores, cluster=request.cluster, interrupt=interrupt)
         for sheets in by_material:
-            if not interrupt.is_set():
-                found.append(material_sizes(history, room, sheets, wishes, means, offered=names, told=_tell))
+            if interrupt.is_set():
+                break
+            sets = sets_needed(len(sheets))
+            with bar(sets * request.paths, f"{sheets[0].material}: trying {counted(sets, 'set')} of sizes") as told:
+                means = replace(crew, told=told)
+                found.append(material_sizes(history, room, sheets, wishes, means, offered=names))
         stopped = interrupt.is_set()
     found = [one for one in found if one.tried]
     if not found:
@@ -82,10 +87,6 @@ def compare_sizes(request: SizesRequest) -> int:
     else:
         show(size_sets_text(found) + size_sets_foot())
     return Interrupted.exit_code if stopped else 0
-
-
-def _tell(words: str) -> None:
-    tell(f"trying {words}")
 
 
 def _sizes(room: Room, offered: tuple[Sheet, ...], request: SizesRequest) -> list[tuple[Sheet, ...]]:

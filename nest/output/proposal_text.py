@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import textwrap
 from dataclasses import asdict
 from typing import TYPE_CHECKING
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
     from nest.domain.proposal import Proposal, Proposals, Stand
 
 FORMAT, VERSION = "nest-proposal", 1
+WIDTH = 100
 LEVEL_Z = 1.96
 """Half a 95 % interval in standard errors."""
 _CSV_HEAD = (
@@ -60,7 +62,13 @@ def _size(one: Proposal, found: Proposals) -> str:
         f"next order: {_when(one, found)}",
         *one.notes,
     ]
-    return f"{one_line(one.size)}: {head}\n" + "".join(f"  {line}\n" for line in lines)
+    return f"{one_line(one.size)}: {head}\n" + "".join(wrapped(line, "  ") for line in lines)
+
+
+def wrapped(text: str, indent: str = "") -> str:
+    """Return a sentence on lines of at most `WIDTH` columns."""
+    lines = textwrap.wrap(one_line(text), WIDTH, initial_indent=indent, subsequent_indent=indent + "  ")
+    return "".join(f"{line}\n" for line in lines)
 
 
 def _range(one: Proposal) -> str:
@@ -117,12 +125,12 @@ def _foot(found: Proposals) -> str:
     lines = [
         f"money in {found.currency}; in stock: sheets on average; short: futures that run short at some time; served: "
         "sheets there when wanted",
-        f"reviewed every {counted(buying.review_days, 'working day')}, {policy}; what is short waits for the next "
+        f"ordered every {counted(buying.review_days, 'working day')}, {policy}; what is short waits for the next "
         "delivery; sizes do not stand in for each other",
         _error(found.paths),
         *found.basis,
     ]
-    return "".join(f"{one_line(line)}\n" for line in lines)
+    return "".join(wrapped(line) for line in lines)
 
 
 def _error(paths: int) -> str:
