@@ -253,6 +253,11 @@ def make_plan(
     return Outcome(plan=plan, shares=shares, others=other_sizes(plan, made, settings.seed, whole.late))
 
 
+def sketch_work(units: int) -> int:
+    """Return the usual work of a short search for so many units."""
+    return SKETCH_BASE + SKETCH_PER_UNIT * units
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sketch:
     """One material of a week as a short search fills it: its problem, filled bins, units left over."""
@@ -262,23 +267,36 @@ class Sketch:
     left: tuple[int, ...]
 
 
-def sketch_week(rows: Sequence[Row], room: Room, seed: int, work_limit: int | None = None) -> list[Sketch]:
-    """Return what the rows draw from the room's stock by a short search, for simulations: unproven and unchecked.
+def sketch_week(
+    rows: Sequence[Row], room: Room, seed: int, work_limit: int | None = None, effort: Effort | None = None
+) -> list[Sketch]:
+    """Return what the rows draw from the room's stock, for simulations: unproven and unchecked, on one core.
 
-    ``work_limit`` is for the whole week; without it a little is taken for each unit. No clock is read.
+    With an ``effort`` the search is that of `make_plan`, else a short one. ``work_limit`` is for the whole week;
+    without it the short search takes a little for each unit, the other what its effort takes. No clock is read.
     """
     pieces = [piece_of(row, room) for row in sorted(rows, key=lambda row: row.key)]
     materials = sorted({row.material for row in rows})
     settings = Settings(seed=seed)
     works = [prepare(room, m, [p for p in pieces if p.row.material == m], settings) for m in materials]
     units = sum(len(work.demand.must) for work in works)
-    limit = SKETCH_BASE + SKETCH_PER_UNIT * units if work_limit is None else work_limit
-    out = []
-    for stream, work in enumerate(works):
-        stop = Stop(work_limit=round(limit * len(work.demand.must) / max(1, units)))
-        bins, left = sketched(work.material.problem, work.demand, work.fit, stop, seed, stream)
-        out.append(Sketch(work=work, bins=bins, left=(*left, *sorted(work.never))))
-    return out
+    if effort is not None:
+        limit = round(default_work(units) * TIMES_USUAL[effort]) if work_limit is None else work_limit
+        with Team(1) as team:
+            means = Means(seed=seed, team=team, proof=0.0)
+            solved, _ = solve_all(works, Stop(work_limit=limit), Silent(), means)
+        filled = [(one.bins, one.left) for one in solved]
+    else:
+        limit = sketch_work(units) if work_limit is None else work_limit
+        shares = [round(limit * len(work.demand.must) / max(1, units)) for work in works]
+        filled = [
+            sketched(work.material.problem, work.demand, work.fit, Stop(work_limit=share), seed, stream)
+            for stream, (work, share) in enumerate(zip(works, shares, strict=True))
+        ]
+    return [
+        Sketch(work=work, bins=bins, left=(*left, *sorted(work.never)))
+        for work, (bins, left) in zip(works, filled, strict=True)
+    ]
 
 
 def stop_reason(reasons: set[StoppedBy]) -> StoppedBy:

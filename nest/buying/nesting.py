@@ -5,7 +5,6 @@ Sheets never run out, so what a week draws is what it would have liked to draw.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TYPE_CHECKING
@@ -28,9 +27,8 @@ if TYPE_CHECKING:
     from nest.domain.room import Room
     from nest.packing.problem import BinLayout
     from nest.packing.translate import Stocked
-    from nest.pipeline import Sketch
+    from nest.pipeline import Effort, Sketch
 
-Nester = Callable[["Sequence[Row]", "Room", int, "int | None"], "list[Sketch]"]
 START = date(2001, 1, 1)
 """A Monday to count the age of offcuts from."""
 
@@ -69,26 +67,28 @@ class Kept:
 class Storeroom:
     """Endless sheets of each size and a rack of offcuts, which it owns and changes."""
 
-    def __init__(
-        self, room: Room, sizes: Sequence[SizeKey], offcut_weeks: int | None, rack_limit: int | None,
-        nester: Nester = sketch_week,
-    ) -> None:  # fmt: skip
-        """Begin with the room's offcuts on the rack; the limits are those of `Wishes`, ``nester`` fills the sheets."""
+    def __init__(self, room: Room, sizes: Sequence[SizeKey], offcut_weeks: int | None, rack_limit: int | None) -> None:
+        """Begin with the room's offcuts on the rack; the limits are those of `Wishes`."""
         self.sizes = tuple(sizes)
         self.room = replace(room, sheets=endless(room, sizes), offcuts=())
-        self.offcut_weeks, self.rack_limit, self.nester = offcut_weeks, rack_limit, nester
+        self.offcut_weeks, self.rack_limit = offcut_weeks, rack_limit
         plain = (replace(o, lot=None, expiry=None) for o in room.offcuts)
         self.rack = [Kept(offcut=offcut, made=0) for offcut in plain]
         self._named = 0
 
-    def nest(self, rows: Sequence[Row], week: int, seed: int, work_limit: int | None = None) -> Drawn:
-        """Nest the rows in a week (from 0): draw sheets and offcuts, keep the rests that are worth keeping."""
+    def nest(
+        self, rows: Sequence[Row], week: int, seed: int, work_limit: int | None = None, effort: Effort | None = None
+    ) -> Drawn:
+        """Nest the rows in a week (from 0): draw sheets and offcuts, keep the rests that are worth keeping.
+
+        With an ``effort`` by a long search, see `nest.pipeline.sketch_week`.
+        """
         rack = self._rack_in(week)
         total = Drawn(sheets=(0,) * len(self.sizes))
         if not rows:
             return total
         room = replace(self.room, offcuts=tuple(rack))
-        for sketch in self.nester(without_lots(rows), room, seed, work_limit):
+        for sketch in sketch_week(without_lots(rows), room, seed, work_limit, effort):
             total += self._take(sketch, week)
         self._hold_limit(week)
         return total

@@ -65,7 +65,8 @@ class Wishes:
     ``remake_rate`` is None for that of the history. ``block`` is the length of the blocks of weeks drawn together, None
     for the usual rule. An offcut is scrapped ``offcut_weeks`` after it was kept (None: never); of more than
     ``rack_limit`` offcuts those worth least are scrapped (None: no limit). ``first_week`` is None for the week after
-    the history, ``work_limit`` for the usual work of nesting a week.
+    the history, ``work_limit`` for the usual work of nesting a week. ``checks`` weeks are nested a second time, by a
+    long search, to correct what the short one draws too much.
     """
 
     weeks: int = 13
@@ -77,3 +78,4 @@ class Wishes:
     rack_limit: int | None = None
     first_week: date | None = None
     work_limit: int | None = None
+    checks: int = 12

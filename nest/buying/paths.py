@@ -4,17 +4,29 @@ from __future__ import annotations
 
 import pickle
 import zlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from nest.buying.basis import basis_of
+from nest.buying.checks import (
+    NONE,
+    TIMES_LONGER,
+    WARM_WEEKS,
+    Check,
+    Ratios,
+    check_random,
+    ratio_words,
+    ratios_of,
+    thinned,
+)
 from nest.buying.crew import work_through
 from nest.buying.demand import Demand, sizes_of
 from nest.buying.nesting import Drawn, Storeroom, stacked
 from nest.buying.resample import Resampler, jobs_of, random_of, remade
+from nest.pipeline import Effort, sketch_work
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -51,7 +63,9 @@ class Path:
     left: int
 
 
-def simulate(history: History, room: Room, wishes: Wishes, means: Crew) -> Demand:
+def simulate(
+    history: History, room: Room, wishes: Wishes, means: Crew, ratios: Ratios | None = None
+) -> Demand:
     """Return what many coming weeks draw from the store.
 
     The same history, room, wishes and versions give the same demand, whoever does the work. After an interrupt the
@@ -67,6 +81,8 @@ def simulate(history: History, room: Room, wishes: Wishes, means: Crew) -> Deman
         How many paths of how many weeks, and how to resample.
     means
         Who does the work.
+    ratios
+        How to correct what the short search draws; None to find that out first (`learnt_ratios`).
 
     Raises
     ------
@@ -75,29 +91,50 @@ def simulate(history: History, room: Room, wishes: Wishes, means: Crew) -> Deman
     ClusterError
         If the cluster cannot be reached, or workers end again and again.
     """
-    load = zlib.compress(pickle.dumps(Load(history=history, room=room, wishes=wishes)), 1)
-    found = work_through(run_path, load, wishes.paths, means)
+    ratios = learnt_ratios(history, room, wishes, means) if ratios is None else ratios
+    found = work_through(run_path, packed(history, room, wishes), wishes.paths, means)
     paths = [found[number] for number in sorted(found)]
     resampler = Resampler(history, wishes.block, first_week(history, wishes))
-    basis = basis_of(history, wishes, resampler, remake_rate(history, wishes), sum(path.left for path in paths))
-    return _demand(paths, history, room, wishes, basis)
+    left = sum(path.left for path in paths)
+    basis = basis_of(history, wishes, resampler, remake_rate(history, wishes), left)
+    basis += ratio_words(ratios, sizes_of(room))
+    return corrected(_demand(paths, history, room, wishes, basis), ratios)
 
 
-def past_demand(history: History, room: Room, wishes: Wishes) -> Demand:
+def learnt_ratios(history: History, room: Room, wishes: Wishes, means: Crew) -> Ratios:
+    """Return how to correct what the short search draws, from ``wishes.checks`` weeks nested a second time."""
+    quiet = replace(means, told=lambda _done, _count: None)
+    found = work_through(run_check, packed(history, room, wishes), wishes.checks, quiet)
+    return ratios_of([found[number] for number in sorted(found)], sizes_of(room))
+
+
+def corrected(demand: Demand, ratios: Ratios) -> Demand:
+    """Return a demand as the long search would draw it."""
+    if not ratios.weeks:
+        return demand
+    return replace(
+        demand, sheets=thinned(demand.sheets, ratios, demand.seed), cost=np.round(demand.cost * ratios.cost, 2),
+        drawn_m2=np.round(demand.drawn_m2 * ratios.drawn, 6), kept_m2=np.round(demand.kept_m2 * ratios.kept, 6),
+    )  # fmt: skip
+
+
+def packed(history: History, room: Room, wishes: Wishes) -> bytes:
+    """Return what all tasks share, small enough to travel with each."""
+    return zlib.compress(pickle.dumps(Load(history=history, room=room, wishes=wishes)), 1)
+
+
+def past_demand(history: History, room: Room, wishes: Wishes, ratios: Ratios = NONE) -> Demand:
     """Return what the past weeks themselves draw, nested in the same way: one path that begins at the first of them.
 
-    Remakes are drawn at the rate of `simulate`; the rack is the room's at the beginning.
+    Remakes are drawn at the rate of `simulate`; the rack is the room's at the beginning. ``ratios`` should be those of
+    the demand it is held against.
     """
     random = random_of(wishes.seed, PAST_PATH)
     weeks = [tuple(row for job in jobs_of(week) for row in job) for week in history.weeks]
     path = _walk(weeks, history, room, wishes, random)
     basis = ("the past weeks as they were, nested one after another",)
-    demand = _demand([path], history, room, wishes, basis)
-    return Demand(
-        sizes=demand.sizes, sheets=demand.sheets, cost=demand.cost, drawn_m2=demand.drawn_m2, kept_m2=demand.kept_m2,
-        pieces_m2=demand.pieces_m2, first_week=history.weeks[0].monday, seed=wishes.seed, wanted_paths=1,
-        currency=room.currency, basis=basis,
-    )  # fmt: skip
+    own = replace(wishes, first_week=history.weeks[0].monday, paths=1)
+    return corrected(_demand([path], history, room, own, basis), ratios)
 
 
 def first_week(history: History, wishes: Wishes) -> date:
@@ -117,6 +154,24 @@ def run_path(load: bytes, number: int) -> Path:
     random = random_of(given.wishes.seed, number)
     weeks = resampler.path(given.wishes.weeks, random)
     return _walk(weeks, given.history, given.room, given.wishes, random)
+
+
+def run_check(load: bytes, number: int) -> Check:
+    """Nest one simulated week both ways, from the rack that some weeks before it leave."""
+    given, resampler = _unpacked(load)
+    wishes, room = given.wishes, given.room
+    random = check_random(wishes.seed, number)
+    store = Storeroom(room, sizes_of(room), wishes.offcut_weeks, wishes.rack_limit)
+    weeks = resampler.path(WARM_WEEKS + 1, random)
+    seeds = random.integers(MOST_SEED, size=len(weeks))
+    for at, rows in enumerate(weeks[:-1]):
+        store.nest(rows, at, int(seeds[at]), wishes.work_limit)
+    rack = list(store.rack)
+    short = store.nest(weeks[-1], WARM_WEEKS, int(seeds[-1]), wishes.work_limit)
+    store.rack = rack
+    work = TIMES_LONGER * sketch_work(sum(row.copies for row in weeks[-1]))
+    long = store.nest(weeks[-1], WARM_WEEKS, int(seeds[-1]), work, Effort.QUICK)
+    return Check(short=short, long=long)
 
 
 @lru_cache(maxsize=2)

@@ -17,6 +17,7 @@ from nest.cli.options import (
     json_option,
     out_option,
     plan_argument,
+    quote_options,
     reserve_option,
     revision_options,
     room_option,
@@ -279,6 +280,31 @@ def forecast(history: tuple[Path, ...], **options: Any) -> int:
     from nest.cli.forecasting import forecast as run
 
     return run(ForecastRequest(history=history, **options))
+
+
+@cli.command(
+    short_help="Tell what a job's plates cost and are sold for.",
+    epilog=EXAMPLE + "nest quote --room room.toml --material QF170 --across 310 --around 271 --teeth 96 --colours 4",
+)
+@click.argument("jobs", type=PATH, required=False)
+@room_option
+@quote_options
+@json_option
+def quote(jobs: Path | None, room: Path, as_json: bool, job_yield: float | None, yield_from: Path | None,
+          **job: str | None) -> int:  # fmt: skip
+    """Tell what the jobs of JOBS (CSV or XLSX) cost and are sold for, or a job given by its options.
+
+    Cut area of each piece, share of sheets at the yield given, cost of the job planned alone on new sheets, and the
+    selling price by the rates of the room file: the larger of the minimum and the rate times the cut area.
+    """
+    from nest.cli.quoting import quote as run
+
+    given = {f"--{name.replace('_', '-')}": value for name, value in job.items() if value is not None}
+    if (jobs is None) == (not given):
+        raise click.UsageError("give either JOBS, or a job by --material, --across, --around and what else it has")
+    if job_yield is not None and yield_from is not None:
+        raise click.UsageError("give --yield or --yield-from, not both")
+    return run(jobs, room, given, job_yield, yield_from, as_json=as_json)
 
 
 cli.add_command(buy)

@@ -18,7 +18,7 @@ STOPPING = "stopping: the best plan so far is being checked and written; once mo
 
 @contextmanager
 def interruptible(*, quiet: bool, words: str = STOPPING) -> Iterator[threading.Event]:
-    """Yield an event that the first signal sets, said in ``words`` unless ``quiet``; the second raises KeyboardInterrupt.
+    """Yield an event that the first signal sets; the second raises KeyboardInterrupt. ``words`` tell of the first.
 
     Outside the main thread no signal arrives and the event stays unset.
     """

@@ -170,3 +170,26 @@ def forecast_options(command: Command) -> Command:
     ):  # fmt: skip
         command = option(command)
     return command
+
+
+def quote_options(command: Command) -> Command:
+    """Add the options of a quote: a job's columns as typed, and where the yield comes from."""
+    for option in (
+        click.option("--yield-from", type=PATH, metavar="PATH",
+                     help="The yield of the last weeks: a demand file of nest forecast, or a folder of plans."),
+        click.option("--yield", "job_yield", type=click.FloatRange(0.0, 1.0, min_open=True), metavar="SHARE",
+                     help="The share of the sheets that becomes pieces, such as 0.78."),
+        click.option("--at-plate-size", flag_value="yes", default=None, help="The image is shortened already."),
+        click.option("--border", metavar="LENGTH", help="Floor border on every side.  [default: the material's]"),
+        click.option("--copies", metavar="N", help="Copies of each separation.  [default: 1]"),
+        click.option("--teeth", metavar="N", help="Gear teeth of the cylinder, by the room's pitch."),
+        click.option("--repeat", metavar="LENGTH", help="Printing repeat."),
+        click.option("--around", metavar="LENGTH", help="Image size around."),
+        click.option("--across", metavar="LENGTH", help="Image size across."),
+        click.option("--colours", metavar="N or NAMES", help="Number of separations, or their names with commas.  "
+                                                              "[default: 1]"),
+        click.option("--material", metavar="NAME", help="Material of the room file."),
+        click.option("--job", metavar="NAME", help="Name of the job.  [default: quote]"),
+    ):  # fmt: skip
+        command = option(command)
+    return command

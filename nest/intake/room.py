@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from nest.domain.job import Turn
-from nest.domain.room import Buying, Costs, Cutting, Guides, Room, Unit
+from nest.domain.room import Buying, Costs, Cutting, Guides, Room, Selling, Unit
 from nest.errors import NestError
 from nest.intake.columns import COLUMNS, IGNORE_ALL, HeaderMap
 from nest.intake.faults import FaultList, offer, quoted
@@ -26,6 +26,7 @@ from nest.intake.room_parts import (
     read_stations,
 )
 from nest.intake.room_rules import check_room
+from nest.intake.room_selling import read_selling
 from nest.intake.source import decode, read_bytes
 from nest.intake.toml_lines import KeyPath, key_lines
 from nest.plates.groups import GROUP_COLUMNS
@@ -124,7 +125,7 @@ def _draft(table: dict[str, object], lines: dict[KeyPath, int], faults: FaultLis
 def _room(keys: Keys) -> Room | None:
     """Return the room, None where a part without which there is none is missing."""
     unit = keys.choice("unit", Unit, Unit.MM)
-    parts = {name: keys.section(name) for name in ("imager", "stations", "materials", "costs", "guides", "buying")}
+    parts = {name: keys.section(name) for name in TABLES}
     for name in ("imager", "materials"):
         if name not in keys:
             keys.note(None, rule=f"the required table [{name}] is missing", remedy=f"add [{name}]" + EXAMPLES[name])
@@ -139,6 +140,7 @@ def _room(keys: Keys) -> Room | None:
     costs = read_costs(parts["costs"]) if parts["costs"] is not None else Costs()
     guides = read_guides(parts["guides"], unit) if parts["guides"] is not None else Guides()
     buying = read_buying(parts["buying"]) if parts["buying"] is not None else Buying()
+    selling = read_selling(parts["selling"]) if parts["selling"] is not None else Selling()
     currency = keys.text("currency") or "EUR"
     plain = {name: keys.length_or(name, 0.0) for name in ("gap", "border")}
     bevel = keys.number_or("bevel_deg", 0.0, most=MAX_BEVEL_DEG)
@@ -165,9 +167,11 @@ def _room(keys: Keys) -> Room | None:
         costs=costs,
         guides=guides,
         buying=buying,
+        selling=selling,
     )
 
 
+TABLES = ("imager", "stations", "materials", "costs", "guides", "buying", "selling")
 EXAMPLES = {
     "imager": " with max_across and max_around",
     "materials": " such as [materials.HB170] with thickness and base",
