@@ -9,6 +9,7 @@ from nest.buying.crew import Crew
 from nest.buying.demand_text import demand_text
 from nest.buying.forecast import forecast_sheet
 from nest.buying.paths import past_demand
+from nest.cli.bar import bar
 from nest.cli.engine import engine
 from nest.cli.interrupt import interruptible
 from nest.output.forecast_chart import forecast_charts
@@ -17,47 +18,44 @@ from nest.packing.team import cores_here
 
 if TYPE_CHECKING:
     from nest.buying.demand import Demand
-    from nest.cli.forecasting import ForecastRequest, Simulated
-    from nest.domain.forecast import BackTest, ForecastSheet
+    from nest.buying.past import History, Wishes
+    from nest.domain.forecast import ForecastSheet
+    from nest.domain.room import Room
 
 CSV_NAME, TEXT_NAME = "forecast.csv", "forecast.txt"
 STOPPING = "stopping: forecasts of the back-test that are finished are kept; once more stops at once, writes nothing"
 
 
-def sheet_of(found: Simulated, request: ForecastRequest) -> ForecastSheet:
-    """Return the forecast sheet of what was simulated; after an interrupt there is no back-test."""
-    past = past_demand(found.history, found.room, found.wishes)
-    tested, why = None, _untested(found, request)
-    if not why:
-        tested = _back_test(found, past, request)
-        why = "" if tested else "it was interrupted"
-    return forecast_sheet(found.demand, past, back_test=tested, untested=why)
+def sheet_of(demand: Demand, history: History, room: Room, wishes: Wishes, *, cores: int | None, cluster: str | None,
+             skip: str) -> ForecastSheet:  # fmt: skip
+    """Return the forecast sheet of a demand.
 
-
-def _untested(found: Simulated, request: ForecastRequest) -> str:
-    """Return why there is no back-test, empty where there is one."""
-    weeks = len(found.history.weeks)
-    if request.no_back_test:
-        return "as asked for (--no-back-test)"
-    if found.interrupted:
-        return "the simulation was interrupted"
-    if weeks < LEAST_PAST + HORIZON:
-        return (
-            f"it needs {LEAST_PAST + HORIZON} past weeks and there are {weeks}: how far off such forecasts are is not "
+    Parameters
+    ----------
+    demand
+        The coming weeks, simulated from ``history``, ``room`` and ``wishes``.
+    cores, cluster
+        Who does the work of the back-test.
+    skip
+        Why there is to be no back-test; empty where there is.
+    """
+    past = past_demand(history, room, wishes)
+    count = len(history.weeks)
+    if not skip and count < LEAST_PAST + HORIZON:
+        skip = (
+            f"it needs {LEAST_PAST + HORIZON} past weeks and there are {count}: how far off such forecasts are is not "
             "known, so order with a margin of your own"
         )
-    return ""
-
-
-def _back_test(found: Simulated, past: Demand, request: ForecastRequest) -> BackTest | None:
-    from nest.cli.forecasting import bar
-
-    count = paths_needed(len(found.history.weeks), found.wishes.paths)
-    cores = cores_here() if request.cores is None else min(request.cores, cores_here())
-    words = f"back-test: {count} paths of {HORIZON} weeks"
-    with interruptible(quiet=False, words=STOPPING) as interrupt, engine(), bar(count, words) as told:
-        means = Crew(cores=cores, cluster=request.cluster, interrupt=interrupt, told=told)
-        return back_test(found.history, past, found.room, found.wishes, means)
+    tested = None
+    if not skip:
+        paths = paths_needed(count, wishes.paths)
+        cores = cores_here() if cores is None else min(cores, cores_here())
+        words = f"back-test: {paths} paths of {HORIZON} weeks"
+        with interruptible(quiet=False, words=STOPPING) as interrupt, engine(), bar(paths, words) as told:
+            means = Crew(cores=cores, cluster=cluster, interrupt=interrupt, told=told)
+            tested = back_test(history, past, room, wishes, means)
+        skip = "" if tested else "it was interrupted"
+    return forecast_sheet(demand, past, back_test=tested, untested=skip)
 
 
 def sheet_files(sheet: ForecastSheet, demand: Demand) -> dict[str, str]:

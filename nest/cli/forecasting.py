@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import sys
-from contextlib import contextmanager
 from dataclasses import dataclass
 from shlex import quote
 from typing import TYPE_CHECKING
 
-import click
-
+from nest.cli.bar import bar
 from nest.cli.engine import engine
 from nest.cli.folder import PLAN
 from nest.cli.interrupt import interruptible
@@ -19,7 +16,7 @@ from nest.errors import Interrupted
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Sequence
     from datetime import date
     from pathlib import Path
 
@@ -87,7 +84,10 @@ def forecast(request: ForecastRequest) -> int:
     from nest.output.forecast_text import forecast_text
 
     found = simulated(request)
-    sheet = sheet_of(found, request)
+    skip = "as asked for (--no-back-test)" if request.no_back_test else ""
+    skip = "the simulation was interrupted" if found.interrupted else skip
+    sheet = sheet_of(found.demand, found.history, found.room, found.wishes, cores=request.cores,
+                     cluster=request.cluster, skip=skip)  # fmt: skip
     files = {NAME: dump_demand(found.demand), **sheet_files(sheet, found.demand)}
     write_files(request.out, files)
     show(f"{demand_text(found.demand)}\n{forecast_text(sheet)}")
@@ -165,18 +165,3 @@ def told_by(history: Sequence[Path], stock: Path | None) -> tuple[Releases | Non
     with open_ledger(stock) as ledger:
         remade = sum(sum(week.remade.values()) for week in remake_weeks(ledger))
         return Releases(days=release_days(ledger), remade=remade), remakes
-
-
-@contextmanager
-def bar(count: int, words: str) -> Iterator[Callable[[int, int], None]]:
-    """Yield what to tell of paths done: a bar on a terminal, elsewhere one line at the beginning."""
-    if not sys.stderr.isatty():
-        tell(words)
-        yield lambda _done, _count: None
-        return
-    with click.progressbar(length=count, label=words, file=sys.stderr) as shown:
-
-        def told(done: int, _count: int) -> None:
-            shown.update(done - shown.pos)
-
-        yield told

@@ -11,8 +11,9 @@ from nest.buying.history import read_history
 from nest.buying.holding import size_key
 from nest.buying.past import Wishes
 from nest.buying.size_sets import material_sizes, sets_needed
+from nest.cli.bar import bar
 from nest.cli.engine import engine
-from nest.cli.forecasting import bar, told_by
+from nest.cli.forecasting import told_by
 from nest.cli.interrupt import interruptible
 from nest.cli.streams import show, show_exact
 from nest.errors import Fault, InputError, Interrupted

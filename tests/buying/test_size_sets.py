@@ -81,7 +81,8 @@ def test_every_set_of_few_sizes_is_tried_once(monkeypatch: pytest.MonkeyPatch) -
     # on the same weeks the paths differ by the same amount: no error at all
     saves = out.steps[1].saves
     assert saves is not None
-    assert (saves.more, saves.within) == (pytest.approx(52 * 5.0), pytest.approx(0.0, abs=1e-9))
+    assert saves.more == pytest.approx(52 * 5.0)
+    assert saves.within == pytest.approx(0.0, abs=1e-9)
     behind = out.steps[0].behind
     assert behind is not None
     assert behind.more == pytest.approx(52 * 10.0)
