@@ -83,8 +83,9 @@ def _terms(room: Room, found: Yield | None) -> str:
         lines.append("no selling price: the room file has no [selling]")
     else:
         unit, rate = ("in2", M2_PER_SQIN) if room.unit is Unit.INCH else ("m2", 1.0)
-        lines.append(f"a piece is sold for {plain(round(room.selling.rate_per_m2 * rate, 6))} {room.currency} a {unit} "
-                     f"of its cut area, at least {room.selling.minimum:.2f} {room.currency}")  # fmt: skip
+        each = plain(round(room.selling.rate_per_m2 * rate, 6))
+        lines.append(f"a piece is sold for {each} {room.currency} per {unit} of its cut area, at least "
+                     f"{room.selling.minimum:.2f} {room.currency}")  # fmt: skip
     return "".join(f"{line}\n" for line in lines)
 
 

@@ -1,0 +1,53 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from nest.buying.checks import NONE, PRIOR_SHEETS, Check, Ratios, ratio_words, ratios_of, thinned
+from nest.buying.demand import SizeKey
+from nest.buying.nesting import Drawn
+
+SIZES = (
+    SizeKey(material="A", across_mm=1000.0, around_mm=1000.0),
+    SizeKey(material="A", across_mm=1000.0, around_mm=2000.0),
+    SizeKey(material="B", across_mm=1000.0, around_mm=1000.0),
+)
+
+
+def drawn(*sheets: int) -> Drawn:
+    return Drawn(sheets=sheets, cost=10.0 * sum(sheets), drawn_m2=1.0 * sum(sheets), kept_m2=0.1, pieces_m2=1.0)
+
+
+def test_ratios_are_those_of_the_sums_drawn_towards_that_of_the_material() -> None:
+    checks = [Check(short=drawn(30, 10, 0), long=drawn(24, 12, 0)), Check(short=drawn(30, 5, 0), long=drawn(26, 4, 0))]
+    found = ratios_of(checks, SIZES)
+    # material A by area: (50 + 2 × 16) / (60 + 2 × 15)
+    usual = 82 / 90
+    assert found.sheets[0] == pytest.approx((50 + PRIOR_SHEETS * usual) / (60 + PRIOR_SHEETS))
+    assert found.sheets[1] == pytest.approx((16 + PRIOR_SHEETS * usual) / (15 + PRIOR_SHEETS))
+    assert found.sheets[2] == 1.0
+    assert found.cost == pytest.approx(66 / 75)
+    assert found.weeks == 2
+
+
+def test_thinning_gives_whole_sheets_with_the_right_mean_up_and_down() -> None:
+    sheets = np.full((300, 10, 3), 4)
+    out = thinned(sheets, Ratios(sheets=(0.9, 1.25, 1.0), weeks=1), 3)
+    # 3000 draws of 4 sheets: standard error of the mean below 0.016
+    assert out.mean(axis=(0, 1)) == pytest.approx([3.6, 5.0, 4.0], abs=0.06)
+    assert out.dtype.kind == "i"
+    assert (out[:, :, 2] == 4).all()
+
+
+def test_thinning_a_path_does_not_depend_on_the_others() -> None:
+    sheets = np.random.default_rng(0).integers(0, 9, (5, 6, 3))
+    ratios = Ratios(sheets=(0.9, 1.1, 0.5), weeks=1)
+    assert (thinned(sheets[:2], ratios, 1) == thinned(sheets, ratios, 1)[:2]).all()
+
+
+def test_without_checks_nothing_changes_and_that_is_said() -> None:
+    sheets = np.ones((1, 1, 3), np.int64)
+    assert ratios_of([], SIZES) == NONE
+    assert thinned(sheets, NONE, 0) is sheets
+    assert "a few per cent too many" in ratio_words(NONE, SIZES)[0]
+    assert "A 1000x2000 × 1.10" in ratio_words(Ratios(sheets=(0.9, 1.1, 1.0), weeks=4), SIZES)[0]
