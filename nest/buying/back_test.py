@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from nest.buying.checks import NONE
 from nest.buying.forecast import HALF, NINE_TENTHS
 from nest.buying.paths import simulate
 from nest.domain.forecast import BackTest, SizeTest
@@ -66,7 +67,7 @@ def back_test(history: History, past: Demand, room: Room, wishes: Wishes, means:
     history
         All past weeks.
     past
-        The same weeks nested: one path, as `nest.buying.paths.past_demand` returns it.
+        The same weeks nested, uncorrected: one path, as `nest.buying.paths.past_demand` returns it.
     room, wishes
         As for the forecast itself; fewer paths where it has more than `MOST_PATHS`.
     means
@@ -77,7 +78,7 @@ def back_test(history: History, past: Demand, room: Room, wishes: Wishes, means:
     for at in origins_of(len(history.weeks)):
         known = replace(history, weeks=history.weeks[:at])
         told = _told_on(means, len(trials) * paths)
-        futures = simulate(known, room, replace(wishes, weeks=HORIZON, paths=paths, first_week=None), told)
+        futures = simulate(known, room, replace(wishes, weeks=HORIZON, paths=paths, first_week=None), told, NONE)
         if futures.paths < paths:
             break
         came = past.sheets[0, at : at + HORIZON]

@@ -8,7 +8,7 @@ from nest.buying.back_test import HORIZON, LEAST_PAST, back_test, paths_needed
 from nest.buying.crew import Crew
 from nest.buying.demand_text import demand_text
 from nest.buying.forecast import forecast_sheet
-from nest.buying.paths import past_demand
+from nest.buying.paths import corrected, past_demand
 from nest.cli.bar import bar
 from nest.cli.engine import engine
 from nest.cli.interrupt import interruptible
@@ -17,6 +17,7 @@ from nest.output.forecast_text import forecast_csv, forecast_text
 from nest.packing.team import cores_here
 
 if TYPE_CHECKING:
+    from nest.buying.checks import Ratios
     from nest.buying.demand import Demand
     from nest.buying.past import History, Wishes
     from nest.domain.forecast import ForecastSheet
@@ -26,14 +27,17 @@ CSV_NAME, TEXT_NAME = "forecast.csv", "forecast.txt"
 STOPPING = "stopping: forecasts of the back-test that are finished are kept; once more stops at once, writes nothing"
 
 
-def sheet_of(demand: Demand, history: History, room: Room, wishes: Wishes, *, cores: int | None, cluster: str | None,
-             skip: str) -> ForecastSheet:  # fmt: skip
+def sheet_of(demand: Demand, history: History, room: Room, wishes: Wishes, ratios: Ratios, *, cores: int | None,
+             cluster: str | None, skip: str) -> ForecastSheet:  # fmt: skip
     """Return the forecast sheet of a demand.
 
     Parameters
     ----------
     demand
         The coming weeks, simulated from ``history``, ``room`` and ``wishes``.
+    ratios
+        How they were corrected; the past weeks are corrected alike. The back-test holds uncorrected figures against
+        uncorrected ones.
     cores, cluster
         Who does the work of the back-test.
     skip
@@ -55,7 +59,7 @@ def sheet_of(demand: Demand, history: History, room: Room, wishes: Wishes, *, co
             means = Crew(cores=cores, cluster=cluster, interrupt=interrupt, told=told)
             tested = back_test(history, past, room, wishes, means)
         skip = "" if tested else "it was interrupted"
-    return forecast_sheet(demand, past, back_test=tested, untested=skip)
+    return forecast_sheet(demand, corrected(past, ratios), back_test=tested, untested=skip)
 
 
 def sheet_files(sheet: ForecastSheet, demand: Demand) -> dict[str, str]:

@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     from datetime import date
     from pathlib import Path
 
+    from nest.buying.checks import Ratios
     from nest.buying.crew import Crew
     from nest.buying.demand import Demand
     from nest.buying.history import Releases, Remakes
@@ -48,6 +49,7 @@ class ForecastRequest:
     offcut_weeks: int | None = None
     rack_limit: int | None = None
     work_limit: int | None = None
+    checks: int = 12
     no_back_test: bool = False
 
 
@@ -59,6 +61,7 @@ class Simulated:
     history: History
     room: Room
     wishes: Wishes
+    ratios: Ratios
     interrupted: bool
 
 
@@ -86,8 +89,8 @@ def forecast(request: ForecastRequest) -> int:
     found = simulated(request)
     skip = "as asked for (--no-back-test)" if request.no_back_test else ""
     skip = "the simulation was interrupted" if found.interrupted else skip
-    sheet = sheet_of(found.demand, found.history, found.room, found.wishes, cores=request.cores,
-                     cluster=request.cluster, skip=skip)  # fmt: skip
+    sheet = sheet_of(found.demand, found.history, found.room, found.wishes, found.ratios,
+                     cores=request.cores, cluster=request.cluster, skip=skip)  # fmt: skip
     files = {NAME: dump_demand(found.demand), **sheet_files(sheet, found.demand)}
     write_files(request.out, files)
     show(f"{demand_text(found.demand)}\n{forecast_text(sheet)}")
@@ -110,22 +113,24 @@ def simulated(request: ForecastRequest) -> Simulated:
     wishes = Wishes(
         weeks=request.weeks, paths=request.paths, seed=request.seed, remake_rate=request.remake_rate,
         block=request.block, offcut_weeks=request.offcut_weeks, rack_limit=request.rack_limit,
-        work_limit=request.work_limit,
+        work_limit=request.work_limit, checks=request.checks,
     )  # fmt: skip
     with interruptible(quiet=False, words=STOPPING) as interrupt, engine():
         from nest.buying.crew import Crew
-        from nest.buying.paths import simulate
+        from nest.buying.paths import learnt_ratios, simulate
         from nest.packing.team import cores_here
 
         cores = cores_here() if request.cores is None else min(request.cores, cores_here())
         with bar(request.paths, f"simulating {request.paths} paths of {request.weeks} weeks") as told:
             crew: Crew = Crew(cores=cores, cluster=request.cluster, interrupt=interrupt, told=told)
-            demand = simulate(history, room, wishes, crew)
+            ratios = learnt_ratios(history, room, wishes, crew)
+            demand = simulate(history, room, wishes, crew, ratios)
     if not demand.paths:
         raise Interrupted("interrupted before a path was finished; nothing written")
     return Simulated(
-        demand=demand, history=history, room=room, wishes=wishes, interrupted=demand.paths < demand.wanted_paths
-    )
+        demand=demand, history=history, room=room, wishes=wishes, ratios=ratios,
+        interrupted=demand.paths < demand.wanted_paths,
+    )  # fmt: skip
 
 
 def _with_rack(room: Room, request: ForecastRequest) -> Room:

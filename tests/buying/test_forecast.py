@@ -9,6 +9,7 @@ import pytest
 
 from nest.buying import back_test as module
 from nest.buying.back_test import HORIZON, back_test, origins_of, paths_needed, size_test
+from nest.buying.checks import NONE, Ratios
 from nest.buying.crew import Crew
 from nest.buying.demand import Demand, SizeKey
 from nest.buying.forecast import band_of, forecast_sheet
@@ -81,8 +82,9 @@ def test_each_forecast_knows_the_weeks_before_it_alone(monkeypatch: pytest.Monke
     known: list[int] = []
     done: list[int] = []
 
-    def simulate(history: History, _room: Room, wishes: Wishes, means: Crew) -> Demand:
+    def simulate(history: History, _room: Room, wishes: Wishes, means: Crew, ratios: Ratios) -> Demand:
         known.append(len(history.weeks))
+        assert ratios == NONE
         assert (wishes.weeks, wishes.paths, wishes.first_week) == (HORIZON, 50, None)
         means.told(50, 50)
         return demand_of(np.full((50, HORIZON, 1), 3), history.next_monday)
@@ -103,7 +105,7 @@ def test_each_forecast_knows_the_weeks_before_it_alone(monkeypatch: pytest.Monke
 def test_an_interrupted_back_test_keeps_whole_forecasts(monkeypatch: pytest.MonkeyPatch) -> None:
     left = [50, 50, 20]
 
-    def simulate(history: History, _room: Room, wishes: Wishes, means: Crew) -> Demand:
+    def simulate(history: History, _room: Room, wishes: Wishes, means: Crew, ratios: Ratios) -> Demand:
         return demand_of(np.full((left.pop(0), HORIZON, 1), 3))
 
     monkeypatch.setattr(module, "simulate", simulate)

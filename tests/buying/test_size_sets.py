@@ -18,6 +18,7 @@ from nest.domain.room import Buying, Imager, Material, PriceBreak, Room, Sheet
 from nest.output.size_sets_text import size_sets_csv, size_sets_text
 
 if TYPE_CHECKING:
+    from nest.buying.checks import Ratios
     from nest.domain.size_sets import MaterialSizes
 
 MONDAY = date(2027, 3, 1)
@@ -42,7 +43,7 @@ class Made:
         self.costs, self.gain, self.stop_after = costs, gain, stop_after
         self.sets: list[tuple[float, ...]] = []
 
-    def __call__(self, _history: History, given: Room, wishes: Wishes, _means: Crew) -> Demand:
+    def __call__(self, _history: History, given: Room, wishes: Wishes, _means: Crew, _ratios: Ratios) -> Demand:
         sizes = sizes_of(given)
         across = tuple(size.across_mm for size in sizes)
         self.sets.append(across)
