@@ -104,7 +104,7 @@ def _weeks(page: Canvas, sheet: ForecastSheet, plot: Box, wide: float) -> None:
     """Write Mondays under the panel, as many as find room, the first coming week always."""
     mondays = [*sheet.past_weeks, *sheet.weeks]
     first = len(sheet.past_weeks)
-    every = max(1, math.ceil(SMALL * 4.6 / wide))
+    every = max(1, math.ceil(SMALL * 5.4 / wide))
     for n, monday in enumerate(mondays):
         if (n - first) % every == 0:
             at = plot.x + (n + 0.5) * wide
@@ -137,7 +137,7 @@ def _legend(page: Canvas) -> None:
         x += width
     page.line("bands", (x, y - 1.2), (x + 5.0, y - 1.2), stroke="black", stroke_width=0.5)
     page.text("words", "mean", (x + 7.0, y), WORDS)
-    page.text("words", "weeks by their Monday; sheets as nested, offcuts used first where that is cheaper",
+    page.text("words", "weeks by their Monday; new sheets, beside the offcuts used",
               (WIDE - RIM, y), SMALL, anchor="end")  # fmt: skip
 
 
