@@ -44,7 +44,7 @@ if TYPE_CHECKING:
     from nest.packing.translate import MaterialProblem
 
 WORK_BASE, WORK_PER_UNIT = 40_000, 60
-SKETCH_BASE, SKETCH_PER_UNIT = 40, 5
+SKETCH_BASE, SKETCH_PER_UNIT = 20, 3
 NO_WORK_LIMIT = 10**12
 CLOSING_BASE, CLOSING_PER_UNIT = 0.1, 0.0011
 """Seconds kept of a time limit for the check, the shares of the jobs and other sizes."""

@@ -17,7 +17,7 @@ import pytest
 
 from nest.cli.app import cli
 from nest.cli.ends import run
-from nest.domain.room import Costs, Guides, Imager, Material, Offcut, Room, Sheet, Station
+from nest.domain.room import Buying, Costs, Guides, Imager, Material, Offcut, Room, Selling, Sheet, Station
 from nest.errors import StockError
 from nest.intake.columns import COLUMNS
 from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF
@@ -59,7 +59,8 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
         for command in example_commands():
             said: list[str] = []
             for module in ("planning", "demo", "verify", "inspection", "labels", "comparison", "printing",
-                           "stock_changes", "stock_views", "stock_take", "stock_labels", "release", "revising"):
+                           "stock_changes", "stock_views", "stock_take", "stock_labels", "release", "revising",
+                           "forecasting", "quoting", "buying", "size_sets"):
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
             printed[command] = "".join(said)
@@ -162,12 +163,14 @@ def keys_and_defaults(part: str) -> dict[str, str]:
     ("head", "record"),
     [("## Input: the room", Room), ("`[imager]`", Imager), ("`[stations.NAME]`", Station),
      ("`[materials.NAME]`", Material), ("`[[sheets]]`", Sheet), ("`[[offcuts]]`", Offcut), ("`[costs]`", Costs),
-     ("`[guides]`", Guides)],
+     ("`[buying]`", Buying),
+     ("`[selling]`", Selling), ("`[guides]`", Guides)],
 )  # fmt: skip
 def test_every_key_is_described_with_its_default(head: str, record: type) -> None:
     part = re.split(r"\n`\[|\n## ", text().split(f"\n{head}")[1])[0]
     described = keys_and_defaults(part)
-    tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "name", "id"}
+    tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "buying", "selling"}
+    tables |= {"name", "id"}
     for field in fields(record):
         key = field.name.removesuffix("_mm")
         if key in tables:

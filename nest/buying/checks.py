@@ -2,9 +2,11 @@
 
 This is double sampling with a ratio: something cheap is measured on many weeks, something dear on a few of the same
 kind, and the cheap figures are multiplied by the ratio of the two (Cochran 1977, *Sampling Techniques*, chapters 6 and
-12; from memory). Sheets stay whole: of n sheets each is kept by chance (binomial thinning), and where the ratio is
-above 1 some are added in the same way. A size's own ratio rests on few sheets, so it is drawn towards that of its
-material, as if ``PRIOR_SHEETS`` more had been seen there (Gamma-Poisson shrinkage).
+12; from memory). What is compared is the area used, drawn less kept, material by material: in the long run it is what
+new sheets have to cover, and it does not come in lumps of a sheet, so a few weeks tell it well. How it parts into sizes
+rests on few sheets, so each size is drawn towards its material, as if ``PRIOR_SHEETS`` more had been seen of it
+(Gamma-Poisson shrinkage). Sheets stay whole: of n sheets each is kept by chance (binomial thinning), and where the
+ratio is above 1 some are added in the same way.
 """
 
 from __future__ import annotations
@@ -23,7 +25,7 @@ if TYPE_CHECKING:
     from nest.buying.nesting import Drawn
 
 PRIOR_SHEETS = 15.0
-TIMES_LONGER = 20
+TIMES_LONGER = 32
 """Work of the long search over that of the short one."""
 WARM_WEEKS = 4
 """Weeks nested before the one that is looked at, so that its rack holds what racks hold."""
@@ -33,8 +35,9 @@ CHECK_STREAM, THIN_STREAM = 2**30, 2**30 - 1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """One week nested both ways from the same rack."""
+    """One material of a week nested both ways from the same rack."""
 
+    material: str
     short: Drawn
     long: Drawn
 
@@ -43,41 +46,51 @@ class Check:
 class Ratios:
     """What the long search draws over what the short one draws: sheets by size, cost, area drawn and kept.
 
-    ``weeks`` is how many weeks it rests on; with 0 nothing is changed.
+    ``used`` is that of the area used. ``weeks`` is how many weeks it rests on; with 0 nothing is changed.
     """
 
     sheets: tuple[float, ...] = ()
     cost: float = 1.0
     drawn: float = 1.0
     kept: float = 1.0
+    used: float = 1.0
     weeks: int = 0
 
 
 NONE = Ratios()
 
 
-def ratios_of(checks: Sequence[Check], sizes: Sequence[SizeKey]) -> Ratios:
-    """Return the ratios that some weeks show."""
+def ratios_of(weeks: Sequence[Sequence[Check]], sizes: Sequence[SizeKey]) -> Ratios:
+    """Return the ratios that some weeks show, each of them by material."""
+    checks = [check for week in weeks for check in week]
     if not checks:
         return NONE
-    short, long = (
-        np.array([getattr(check, way).sheets for check in checks], np.float64).sum(axis=0) for way in ("short", "long")
-    )
-    area = np.array([size.across_mm * size.around_mm for size in sizes])
-    sheets = []
-    for n, size in enumerate(sizes):
-        same = [m for m, other in enumerate(sizes) if other.material == size.material]
-        drawn = float((short * area)[same].sum())
-        usual = float((long * area)[same].sum()) / drawn if drawn else 1.0
-        sheets.append(float((long[n] + PRIOR_SHEETS * usual) / (short[n] + PRIOR_SHEETS)))
-
-    def of(name: str) -> float:
-        below = sum(getattr(check.short, name) for check in checks)
-        return float(sum(getattr(check.long, name) for check in checks) / below) if below else 1.0
-
+    sheets = [1.0] * len(sizes)
+    for material in sorted({size.material for size in sizes}):
+        own = [check for check in checks if check.material == material]
+        for n, ratio in _by_size(own, material, sizes).items():
+            sheets[n] = ratio
     return Ratios(
-        sheets=tuple(sheets), cost=of("cost"), drawn=of("drawn_m2"), kept=of("kept_m2"), weeks=len(checks)
-    )
+        sheets=tuple(sheets), cost=_ratio(checks, "cost"), drawn=_ratio(checks, "drawn_m2"),
+        kept=_ratio(checks, "kept_m2"), used=_ratio(checks, "used_m2"), weeks=len(weeks),
+    )  # fmt: skip
+
+
+def _by_size(checks: Sequence[Check], material: str, sizes: Sequence[SizeKey]) -> dict[int, float]:
+    """Return a ratio for each size of a material; weighted by area they come to that of the area used."""
+    own = [n for n, size in enumerate(sizes) if size.material == material]
+    short, long = (np.array([sum(getattr(c, way).sheets[n] for c in checks) for n in own], np.float64)
+                   for way in ("short", "long"))  # fmt: skip
+    area = np.array([sizes[n].across_mm * sizes[n].around_mm for n in own])
+    usual = float(long @ area / (short @ area)) if short.any() and long.any() else 1.0
+    mix = (long + PRIOR_SHEETS * usual) / (short + PRIOR_SHEETS)
+    level = float(short @ area / (short @ (area * mix))) if short.any() else 1.0
+    return dict(zip(own, (float(one) for one in mix * level * _ratio(checks, "used_m2")), strict=True))
+
+
+def _ratio(checks: Sequence[Check], name: str) -> float:
+    below = sum(getattr(check.short, name) for check in checks)
+    return float(sum(getattr(check.long, name) for check in checks) / below) if below > 0 else 1.0
 
 
 def thinned(sheets: np.ndarray, ratios: Ratios, seed: int) -> np.ndarray:
@@ -107,6 +120,6 @@ def ratio_words(ratios: Ratios, sizes: Sequence[SizeKey]) -> tuple[str, ...]:
         return ("weeks are nested by a short search, whose sheets are a few per cent too many",)
     by_size = ", ".join(f"{size.label} × {ratio:.2f}" for size, ratio in zip(sizes, ratios.sheets, strict=True))
     return (
-        f"weeks are nested by a short search; a long one drew {ratios.drawn - 1.0:+.1%} of its area in {ratios.weeks} "
-        f"of them, so sheets are taken as {by_size}".replace("%", " %"),
+        f"weeks are nested by a short search; in {ratios.weeks} of them a long one used {ratios.used - 1.0:+.1%} "
+        f"area, so sheets are taken as {by_size}".replace("%", " %"),
     )

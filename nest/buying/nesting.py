@@ -44,6 +44,11 @@ class Drawn:
     pieces_m2: float = 0.0
     left: int = 0
 
+    @property
+    def used_m2(self) -> float:
+        """Area drawn less that of the rests kept."""
+        return self.drawn_m2 - self.kept_m2
+
     def __add__(self, other: Drawn) -> Drawn:
         """Return both together."""
         return Drawn(

@@ -156,22 +156,27 @@ def run_path(load: bytes, number: int) -> Path:
     return _walk(weeks, given.history, given.room, given.wishes, random)
 
 
-def run_check(load: bytes, number: int) -> Check:
+def run_check(load: bytes, number: int) -> list[Check]:
     """Nest one simulated week both ways, from the rack that some weeks before it leave."""
     given, resampler = _unpacked(load)
     wishes, room = given.wishes, given.room
     random = check_random(wishes.seed, number)
     store = Storeroom(room, sizes_of(room), wishes.offcut_weeks, wishes.rack_limit)
     weeks = resampler.path(WARM_WEEKS + 1, random)
-    seeds = random.integers(MOST_SEED, size=len(weeks))
+    seeds = [int(seed) for seed in random.integers(MOST_SEED, size=len(weeks))]
     for at, rows in enumerate(weeks[:-1]):
-        store.nest(rows, at, int(seeds[at]), wishes.work_limit)
-    rack = list(store.rack)
-    short = store.nest(weeks[-1], WARM_WEEKS, int(seeds[-1]), wishes.work_limit)
-    store.rack = rack
-    work = TIMES_LONGER * sketch_work(sum(row.copies for row in weeks[-1]))
-    long = store.nest(weeks[-1], WARM_WEEKS, int(seeds[-1]), work, Effort.QUICK)
-    return Check(short=short, long=long)
+        store.nest(rows, at, seeds[at], wishes.work_limit)
+    rack, seed = tuple(store.rack), seeds[-1]
+    out = []
+    for material in sorted({row.material for row in weeks[-1]}):
+        rows = tuple(row for row in weeks[-1] if row.material == material)
+        pieces = sum(row.copies for row in rows)
+        store.rack = list(rack)
+        short = store.nest(rows, WARM_WEEKS, seed, wishes.work_limit)
+        store.rack = list(rack)
+        long = store.nest(rows, WARM_WEEKS, seed, TIMES_LONGER * sketch_work(pieces), Effort.QUICK)
+        out.append(Check(material=material, short=short, long=long))
+    return out
 
 
 @lru_cache(maxsize=2)

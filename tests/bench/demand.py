@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     from nest.buying.resample import Rows
     from nest.domain.room import Room
 
-ROWS, JOBS_FOR_ROWS = 60, 26.0
+ROWS, JOBS_FOR_ROWS = 60, 24.5
 PATH_WEEKS = 10
 
 

@@ -14,19 +14,26 @@ SIZES = (
 )
 
 
-def drawn(*sheets: int) -> Drawn:
-    return Drawn(sheets=sheets, cost=10.0 * sum(sheets), drawn_m2=1.0 * sum(sheets), kept_m2=0.1, pieces_m2=1.0)
+def drawn(sheets: tuple[int, int, int], drawn_m2: float, kept_m2: float = 0.0) -> Drawn:
+    return Drawn(sheets=sheets, cost=10.0 * sum(sheets), drawn_m2=drawn_m2, kept_m2=kept_m2, pieces_m2=1.0)
 
 
-def test_ratios_are_those_of_the_sums_drawn_towards_that_of_the_material() -> None:
-    checks = [Check(short=drawn(30, 10, 0), long=drawn(24, 12, 0)), Check(short=drawn(30, 5, 0), long=drawn(26, 4, 0))]
-    found = ratios_of(checks, SIZES)
-    # material A by area: (50 + 2 × 16) / (60 + 2 × 15)
-    usual = 82 / 90
-    assert found.sheets[0] == pytest.approx((50 + PRIOR_SHEETS * usual) / (60 + PRIOR_SHEETS))
-    assert found.sheets[1] == pytest.approx((16 + PRIOR_SHEETS * usual) / (15 + PRIOR_SHEETS))
+def test_sheets_of_a_material_come_to_the_ratio_of_its_area_used_and_keep_its_mix() -> None:
+    weeks = [
+        [Check(material="A", short=drawn((30, 10, 0), 50.0, 4.0), long=drawn((24, 12, 0), 48.0, 4.0))],
+        [Check(material="A", short=drawn((30, 5, 0), 41.0, 1.0), long=drawn((26, 4, 0), 35.0, 2.0)),
+         Check(material="B", short=drawn((0, 0, 0), 0.0), long=drawn((0, 0, 0), 0.0))],
+    ]  # fmt: skip
+    found = ratios_of(weeks, SIZES)
+    used = (44 + 33) / (46 + 40)
+    # short: 60 of 1 m2 and 15 of 2 m2 are 90 m2
+    assert (60 * found.sheets[0] + 15 * 2 * found.sheets[1]) / 90 == pytest.approx(used)
+    usual = (50 + 32) / 90
+    mix = [(50 + PRIOR_SHEETS * usual) / (60 + PRIOR_SHEETS), (16 + PRIOR_SHEETS * usual) / (15 + PRIOR_SHEETS)]
+    assert found.sheets[0] / found.sheets[1] == pytest.approx(mix[0] / mix[1])
     assert found.sheets[2] == 1.0
     assert found.cost == pytest.approx(66 / 75)
+    assert found.used == pytest.approx(used)
     assert found.weeks == 2
 
 

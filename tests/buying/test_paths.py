@@ -66,7 +66,7 @@ def test_ratios_given_are_used_for_the_figures_and_said() -> None:
     assert found.sheets.sum() == 0
     assert found.cost == pytest.approx(np.round(plain.cost / 2, 2))
     assert found.kept_m2 == pytest.approx(plain.kept_m2 / 4, abs=1e-6)
-    assert "in 9 of them" in found.basis[-1]
+    assert "in 9 of them a long one" in found.basis[-1]
 
 
 def test_the_past_weeks_are_one_path_from_the_first_monday_on() -> None:
