@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import signal
 import threading
-from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, ProcessPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, CancelledError, Executor, ProcessPoolExecutor, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from multiprocessing import get_context
@@ -141,7 +141,6 @@ def cluster(address: str) -> Iterator[tuple[Executor, int]]:
     """
     try:
         from distributed import Client
-        from distributed.client import FutureCancelledError
         from distributed.scheduler import KilledWorker
     except ImportError as error:
         raise MissingExtra("a cluster", "distributed", "cluster") from error
@@ -155,7 +154,7 @@ def cluster(address: str) -> Iterator[tuple[Executor, int]]:
         if not workers:
             raise ClusterError(f"{address}: the cluster has no workers; start some with: dask worker {address}")
         yield client.get_executor(pure=False), workers
-    except (KilledWorker, FutureCancelledError) as error:
-        raise ClusterError(f"{address}: the cluster lost its workers again and again ({error})") from error
+    except (KilledWorker, CancelledError) as error:
+        raise ClusterError(f"{address}: the cluster, or its workers again and again, went away ({error})") from error
     finally:
         client.close()

@@ -13,6 +13,7 @@ what is left of that when its figures are corrected as the simulation corrects t
 from __future__ import annotations
 
 import argparse
+import os
 import time
 from dataclasses import dataclass, replace
 from importlib import resources
@@ -145,16 +146,24 @@ def measured_speed(weeks: int, cores: int, *, alone: bool) -> str:
     wishes = Wishes(weeks=PATH_WEEKS, paths=weeks // PATH_WEEKS)
     rows = np.mean([len(week.rows) for week in history.weeks])
     seconds, digests = {}, set()
-    for at_once in {cores, 1} if alone else {cores}:
-        begun = time.perf_counter()
+    for at_once in [cores, 1] if alone and cores > 1 else [cores]:
+        begun, spent = time.perf_counter(), processor_seconds()
         demand = simulate(history, room, wishes, Crew(cores=at_once))
-        seconds[at_once] = time.perf_counter() - begun
+        seconds[at_once] = (time.perf_counter() - begun, processor_seconds() - spent)
         digests.add((demand.sheets.tobytes(), demand.cost.tobytes()))
-    lines = [f"{wishes.paths * PATH_WEEKS} weeks of {rows:.0f} rows on average"]
-    lines += [f"{at_once} core(s): {took:.1f} s" for at_once, took in sorted(seconds.items())]
-    if alone and cores > 1:
-        lines.append(f"efficiency {seconds[1] / cores / seconds[cores]:.2f}, results equal: {len(digests) == 1}")
+    lines = [f"{wishes.paths * PATH_WEEKS} weeks of {rows:.0f} rows on average, {wishes.checks} of them checked"]
+    lines += [f"{at_once} core(s): {took:.1f} s, {spent:.1f} s of the processor; load {os.getloadavg()[0]:.1f}"
+              for at_once, (took, spent) in sorted(seconds.items())]  # fmt: skip
+    if len(seconds) > 1:
+        lines.append(f"efficiency {seconds[1][0] / cores / seconds[cores][0]:.2f}, by processor time "
+                     f"{seconds[1][1] / seconds[cores][1]:.2f}; results equal: {len(digests) == 1}")  # fmt: skip
     return "".join(f"  {line}\n" for line in lines)
+
+
+def processor_seconds() -> float:
+    """Return the processor time of this process and of its children that have ended."""
+    spent = os.times()
+    return spent.user + spent.system + spent.children_user + spent.children_system
 
 
 def main(arguments: Sequence[str] | None = None) -> int:

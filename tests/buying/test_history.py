@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from nest.buying.history import Releases, Remakes, named_week, read_history
+from nest.buying.yields import read_yield
 from nest.cli.ends import run
 from nest.errors import InputError
 from nest.output.plan_file import load_plan
@@ -143,3 +144,11 @@ def test_a_plan_of_a_material_the_room_no_longer_has_is_told(planned: Path, tmp_
     other.write_text('[imager]\nmax_across = 900\nmax_around = 900\n[materials.HB]\nthickness = 1.7\nbase = 0.1\n')
     with pytest.raises(InputError, match="material: must be a material of the room; got 'QF170'"):
         read_history([planned / "plans" / "a"], other)
+
+
+def test_the_yield_of_plans_is_their_credited_one(planned: Path) -> None:
+    found = read_yield(planned / "plans")
+    plan = load_plan(planned / "plans" / "a" / "plan.json")
+    assert found.share == pytest.approx(plan.totals.yields.credited, abs=1e-4)
+    assert found.source == f"of 1 plan in {planned / 'plans'}"
+    assert read_yield(planned / "plans" / "a").share == found.share
