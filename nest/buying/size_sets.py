@@ -5,8 +5,8 @@ that a difference between two sets is one of sizes and not of luck; its error is
 differences, with Student's t (common random numbers: Law, Simulation Modeling and Analysis, 5th ed. 2015, chapter 11;
 from memory). Each path is rolled through the store by the room's policy, which gives orders, holding and what expires.
 
-Weeks are nested by the short search alone: its excess of some per cent is nearly the same for every set, while a
-correction of its own would bring the chance of its few weeks into each.
+Weeks are nested by the short search alone, which loses some per cent, and the more the more sizes it may choose from.
+How much it loses shows where a set comes out dearer than a part of it (`MaterialSizes.flaw`).
 
 Up to `MOST_SIZES` sizes every set is tried. Beyond that sets grow by the size that saves most, and after each step
 single sizes are exchanged for others while that saves.

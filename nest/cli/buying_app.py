@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from nest.cli.options import MOST_CORES, MOST_SEED, PATH, day_option, room_option
+from nest.cli.options import MOST_CORES, MOST_SEED, MOST_WORK, PATH, day_option, room_option
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -58,6 +58,8 @@ def buy(forecast: Path, as_csv: bool, as_json: bool, **options: Any) -> int:
               help="Weeks of each; figures are brought to a year.")
 @click.option("--seed", type=click.IntRange(0, MOST_SEED), default=0, show_default=True, metavar="N",
               help="Start of the random choices, the same for every set.")
+@click.option("--work-limit", type=click.IntRange(1, MOST_WORK), metavar="N",
+              help="How long to search for each week's plan.  [default: grows with the week]")
 @click.option("--stock", type=PATH, metavar="LEDGER", help="Only plans count that this ledger shows as released.")
 @click.option("--cores", type=click.IntRange(1, MOST_CORES), metavar="N", help="Use at most N cores.  [default: all]")
 @click.option("--cluster", metavar="ADDRESS",

@@ -45,6 +45,7 @@ class SizesRequest:
     seed: int
     cores: int | None
     cluster: str | None
+    work_limit: int | None
     as_csv: bool
 
 
@@ -67,7 +68,7 @@ def compare_sizes(request: SizesRequest) -> int:
     fresh = {size_key(sheet) for sheet in offered} - {size_key(sheet) for sheet in room.sheets}
     names = [SizeKey(material=k.material, across_mm=k.across_mm, around_mm=k.around_mm, unit=room.unit).label
              for k in fresh]  # fmt: skip
-    wishes = Wishes(weeks=request.weeks, paths=request.paths, seed=request.seed)
+    wishes = Wishes(weeks=request.weeks, paths=request.paths, seed=request.seed, work_limit=request.work_limit)
     found: list[MaterialSizes] = []
     with interruptible(quiet=False, words=STOPPING) as interrupt, engine():
         cores = cores_here() if request.cores is None else min(request.cores, cores_here())

@@ -73,3 +73,19 @@ class MaterialSizes:
     paths: int
     weeks: int
     currency: str
+
+    @property
+    def flaw(self) -> float:
+        """By how much some set's plans came out dearer than those of a part of it, which a search without limit avoids.
+
+        A set can be planned as any part of it can, so this is what the search loses by its limit: no smaller
+        difference between sets is to be trusted.
+        """
+        return max(
+            (
+                one.plans - part.plans
+                for one in self.tried for part in self.tried
+                if one.whole and part.whole and set(part.sizes) < set(one.sizes)
+            ),
+            default=0.0,
+        )  # fmt: skip

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import textwrap
 from typing import TYPE_CHECKING
 
 from nest.domain.cells import guarded
@@ -14,8 +15,9 @@ from nest.output.words import counted, one_line, percent
 if TYPE_CHECKING:
     from collections.abc import Iterable
 
-    from nest.domain.size_sets import Difference, MaterialSizes, SetFigures, Step
+    from nest.domain.size_sets import Difference, MaterialSizes, SetFigures
 
+WIDTH = 100
 HEAD = ("sizes", "cost", "plans", "ordering", "holding", "expired", "sheets", "yield", "saves")
 CSV_HEAD = ("material", "sizes", "set", "cost", "plans", "ordering", "holding", "expired", "sheets", "expired_sheets",
             "gross_yield", "unplaced_share", "best_of_its_number")  # fmt: skip
@@ -32,10 +34,10 @@ def _material(found: MaterialSizes) -> str:
     if found.interrupted:
         tried = f"INTERRUPTED after {counted(len(found.tried), 'set')}: the best of those"
     text = f"{one_line(found.material)}: a year in {found.currency}, by {counted(found.paths, 'path')} of "
-    text += f"{counted(found.weeks, 'week')}, the same for each set; {tried}\n"
+    text = _wrapped(text + f"{counted(found.weeks, 'week')}, the same for each set; {tried}")
     rows = [(_names(step.best, found), *_figures(step.best), _difference(step.saves)) for step in found.steps]
     text += _indented(aligned_table(HEAD, rows, range(1, len(HEAD)))) if rows else ""
-    text += "".join(f"  {line}\n" for line in _remarks(found))
+    text += "".join(_wrapped(line, "  ") for line in _remarks(found))
     return text
 
 
@@ -62,12 +64,17 @@ def _within(one: Difference) -> str:
 
 
 def _remarks(found: MaterialSizes) -> list[str]:
-    lines = [_advice(found.steps)] if found.steps else ["no set of these sizes takes every piece"]
+    lines = [_advice(found)] if found.steps else ["no set of these sizes takes every piece"]
     lines += [
         f"next best of {len(step.best.sizes)}: {_names(step.second, found)[3:]}, {step.behind.more:.0f} "
         f"{_within(step.behind)} dearer"
         for step in found.steps if step.second is not None and step.behind is not None
     ]  # fmt: skip
+    if found.flaw > 0:
+        lines.append(
+            f"the search's own error: plans of some set came out {found.flaw:.0f} dearer than those of a part of it, "
+            "which need not be; trust no smaller difference, or give more with --work-limit"
+        )
     short = [one for one in found.tried if not one.whole]
     lines += [
         f"{_names(one, found)[3:]} cannot take every piece: {percent(one.unplaced)} of the area fits none of its sheets"
@@ -76,13 +83,14 @@ def _remarks(found: MaterialSizes) -> list[str]:
     return lines
 
 
-def _advice(steps: tuple[Step, ...]) -> str:
-    """Return how many sizes are worth stocking: the last step whose saving is beyond its error."""
-    sure = [step for step in steps[1:] if step.saves is not None and step.saves.more > step.saves.within]
+def _advice(found: MaterialSizes) -> str:
+    """Return how many sizes are worth stocking: the last step whose saving is beyond chance and the search's error."""
+    steps, flaw = found.steps, found.flaw
+    sure = [step for step in steps[1:] if step.saves is not None and step.saves.more > max(step.saves.within, flaw)]
     if len(steps) == 1:
         return "no other number of sizes was tried"
     if not sure:
-        return f"{len(steps[0].best.sizes)} will do: no further size saves more than chance explains"
+        return f"{len(steps[0].best.sizes)} will do: no further size saves more than chance and the search explain"
     count = len(sure[-1].best.sizes)
     saves = sure[-1].saves
     assert saves is not None
@@ -97,15 +105,20 @@ def _indented(table: str) -> str:
     return "".join(f"  {line}\n" for line in table.splitlines())
 
 
+def _wrapped(text: str, indent: str = "") -> str:
+    lines = textwrap.wrap(text, WIDTH, initial_indent=indent, subsequent_indent=indent + "  ")
+    return "".join(f"{line}\n" for line in lines)
+
+
 def size_sets_foot() -> str:
     """Return what the figures are."""
     return (
-        "cost = plans (sheets and offcuts drawn less credits, plates, processing, cuts) + ordering (less price "
-        "breaks) + holding + expired\n"
-        "± is half the 95 % interval of the difference, path by path (Student's t): only what chance in the simulated "
-        "weeks explains, not what the past weeks leave open\n"
-        "weeks are nested by a short search: all costs are some per cent higher than those of real plans\n"
-    )
+        _wrapped("cost = plans (sheets and offcuts drawn less credits, plates, processing, cuts) + ordering (less "
+                 "price breaks) + holding + expired")
+        + _wrapped("± is half the 95 % interval of the difference, path by path (Student's t): what chance in the "
+                   "simulated weeks explains, not what the past weeks leave open")
+        + _wrapped("weeks are nested by a short search: all costs are some per cent higher than those of real plans")
+    )  # fmt: skip
 
 
 def size_sets_csv(found: Iterable[MaterialSizes]) -> str:
