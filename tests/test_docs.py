@@ -18,7 +18,7 @@ import pytest
 from nest.cli.app import cli
 from nest.cli.ends import run
 from nest.domain.calendar import Calendar
-from nest.domain.room import Costs, Guides, Imager, Material, Offcut, Room, Selling, Sheet, Station
+from nest.domain.room import Buying, Costs, Guides, Imager, Material, Offcut, Room, Selling, Sheet, Station
 from nest.errors import StockError
 from nest.intake.columns import COLUMNS
 from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF
@@ -62,6 +62,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
             for module in (
                 "planning", "demo", "verify", "inspection", "labels", "comparison", "printing", "stock_changes",
                 "stock_views", "stock_take", "stock_labels", "release", "revising", "what_if", "forecasting", "quoting",
+                "buying", "size_sets",
             ):  # fmt: skip
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
@@ -165,13 +166,13 @@ def keys_and_defaults(part: str) -> dict[str, str]:
     ("head", "record"),
     [("## Input: the room", Room), ("`[imager]`", Imager), ("`[stations.NAME]`", Station),
      ("`[materials.NAME]`", Material), ("`[[sheets]]`", Sheet), ("`[[offcuts]]`", Offcut), ("`[costs]`", Costs),
-     ("`[guides]`", Guides), ("`[calendar]`", Calendar), ("`[selling]`", Selling)],
+     ("`[guides]`", Guides), ("`[calendar]`", Calendar), ("`[selling]`", Selling), ("`[buying]`", Buying)],
 )  # fmt: skip
 def test_every_key_is_described_with_its_default(head: str, record: type) -> None:
     part = re.split(r"\n`\[|\n## ", text().split(f"\n{head}")[1])[0]
     described = keys_and_defaults(part)
     tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "calendar", "shifts",
-              "changes", "selling", "name", "id"}
+              "changes", "buying", "selling", "name", "id"}
     for field in fields(record):
         key = field.name.removesuffix("_mm")
         if key in tables:

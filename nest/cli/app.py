@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from nest.cli.buying_app import buy, sizes
 from nest.cli.options import (
     MOST_CORES,
     MOST_SEED,
@@ -347,5 +348,7 @@ def quote(jobs: Path | None, room: Path, as_json: bool, job_yield: float | None,
     return run(jobs, room, given, job_yield, yield_from, as_json=as_json)
 
 
+cli.add_command(buy)
+cli.add_command(sizes)
 cli.add_command(stock)
 cli.add_command(release)

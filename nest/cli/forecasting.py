@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import sys
-from contextlib import contextmanager
 from dataclasses import dataclass
 from shlex import quote
 from typing import TYPE_CHECKING
 
-import click
-
+from nest.cli.bar import bar
 from nest.cli.engine import engine
 from nest.cli.folder import PLAN
 from nest.cli.interrupt import interruptible
@@ -19,10 +16,11 @@ from nest.errors import Interrupted
 from nest.output.write import write_files
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator, Sequence
+    from collections.abc import Sequence
     from datetime import date
     from pathlib import Path
 
+    from nest.buying.checks import Ratios
     from nest.buying.crew import Crew
     from nest.buying.demand import Demand
     from nest.buying.history import Releases, Remakes
@@ -52,6 +50,7 @@ class ForecastRequest:
     rack_limit: int | None = None
     work_limit: int | None = None
     checks: int = 12
+    no_back_test: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +61,7 @@ class Simulated:
     history: History
     room: Room
     wishes: Wishes
+    ratios: Ratios
     interrupted: bool
 
 
@@ -83,11 +83,17 @@ def forecast(request: ForecastRequest) -> int:
     """
     from nest.buying.demand_file import NAME, dump_demand
     from nest.buying.demand_text import demand_text
+    from nest.cli.forecast_sheet import sheet_files, sheet_of
+    from nest.output.forecast_text import forecast_text
 
     found = simulated(request)
-    files = {NAME: dump_demand(found.demand)}
+    skip = "as asked for (--no-back-test)" if request.no_back_test else ""
+    skip = "the simulation was interrupted" if found.interrupted else skip
+    sheet = sheet_of(found.demand, found.history, found.room, found.wishes, found.ratios,
+                     cores=request.cores, cluster=request.cluster, skip=skip)  # fmt: skip
+    files = {NAME: dump_demand(found.demand), **sheet_files(sheet, found.demand)}
     write_files(request.out, files)
-    show(demand_text(found.demand))
+    show(f"{demand_text(found.demand)}\n{forecast_text(sheet)}")
     tell(f"written to {quote(str(request.out))}: {', '.join(sorted(files))}")
     if found.interrupted:
         tell(f"interrupted: {found.demand.paths} of {found.demand.wanted_paths} paths are finished and kept")
@@ -111,19 +117,21 @@ def simulated(request: ForecastRequest) -> Simulated:
     )  # fmt: skip
     with interruptible(quiet=False, words=STOPPING) as interrupt, engine():
         from nest.buying.crew import Crew
-        from nest.buying.paths import simulate
+        from nest.buying.paths import learnt_ratios, simulate
         from nest.packing.team import cores_here
 
         cores = cores_here() if request.cores is None else min(request.cores, cores_here())
         first = f", after checking {request.checks} weeks" if request.checks else ""
         with bar(request.paths, f"simulating {request.paths} paths of {request.weeks} weeks{first}") as told:
             crew: Crew = Crew(cores=cores, cluster=request.cluster, interrupt=interrupt, told=told)
-            demand = simulate(history, room, wishes, crew)
+            ratios = learnt_ratios(history, room, wishes, crew)
+            demand = simulate(history, room, wishes, crew, ratios)
     if not demand.paths:
         raise Interrupted("interrupted before a path was finished; nothing written")
     return Simulated(
-        demand=demand, history=history, room=room, wishes=wishes, interrupted=demand.paths < demand.wanted_paths
-    )
+        demand=demand, history=history, room=room, wishes=wishes, ratios=ratios,
+        interrupted=demand.paths < demand.wanted_paths,
+    )  # fmt: skip
 
 
 def _with_rack(room: Room, request: ForecastRequest) -> Room:
@@ -163,18 +171,3 @@ def told_by(history: Sequence[Path], stock: Path | None) -> tuple[Releases | Non
     with open_ledger(stock) as ledger:
         remade = sum(sum(week.remade.values()) for week in remake_weeks(ledger))
         return Releases(days=release_days(ledger), remade=remade), remakes
-
-
-@contextmanager
-def bar(count: int, words: str) -> Iterator[Callable[[int, int], None]]:
-    """Yield what to tell of paths done: a bar on a terminal, elsewhere one line at the beginning."""
-    if not sys.stderr.isatty():
-        tell(words)
-        yield lambda _done, _count: None
-        return
-    with click.progressbar(length=count, label=words, file=sys.stderr) as shown:
-
-        def told(done: int, _count: int) -> None:
-            shown.update(done - shown.pos)
-
-        yield told

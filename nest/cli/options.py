@@ -208,6 +208,8 @@ def forecast_options(command: Command) -> Command:
                      help="How many times to simulate them."),
         click.option("--weeks", type=click.IntRange(1, 520), default=13, show_default=True, metavar="N",
                      help="Weeks ahead."),
+        click.option("--no-back-test", is_flag=True,
+                     help="Do not hold forecasts made in the past against what came; saves their time."),
         day_option,
         stock_option,
     ):  # fmt: skip

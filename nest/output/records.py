@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
 from functools import cache
@@ -69,7 +69,7 @@ def _record(kind: type, value: Any, place: str) -> Any:
     hints = _hints(kind)
     known = {field.name: field for field in fields(kind)}
     # what is nothing unless given may be missing: the file may be older than the field
-    needed = {name for name, field in known.items() if field.default is not None}
+    needed = {name for name, field in known.items() if field.default is not None and field.default_factory is MISSING}
     for name in sorted({*needed} - {*value} | {*value} - {*known}):
         rule = "is missing" if name in known else "is unknown"
         raise Wrong(f"{place}.{name}".lstrip("."), rule, value.get(name))
