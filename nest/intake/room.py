@@ -9,12 +9,14 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from nest.domain.job import Turn
+from nest.domain.line import USUAL_ROOM_LINE
 from nest.domain.room import Costs, Cutting, Guides, Room, Unit
 from nest.errors import NestError
 from nest.intake.calendar import read_calendar
 from nest.intake.columns import COLUMNS, IGNORE_ALL, HeaderMap
 from nest.intake.faults import FaultList, offer, quoted
 from nest.intake.keys import Keys
+from nest.intake.line import read_line
 from nest.intake.room_parts import (
     MAX_BEVEL_DEG,
     read_costs,
@@ -36,6 +38,7 @@ if TYPE_CHECKING:
 
 MM_PER_UNIT = {Unit.MM: Fraction(1), Unit.INCH: Fraction(str(MM_PER_INCH))}
 """Exact millimetres of one unit of the files."""
+SECTIONS = ("imager", "stations", "materials", "costs", "guides", "calendar", "line")
 DEFAULT_SEAM_MM = 2.0
 DEFAULT_GROUP_BY = ("relief", "resolution")
 PLACE = re.compile(r" \(at (?:line (?P<line>[0-9]+), column (?P<column>[0-9]+)|end of document)\)$")
@@ -124,7 +127,7 @@ def _draft(table: dict[str, object], lines: dict[KeyPath, int], faults: FaultLis
 def _room(keys: Keys) -> Room | None:
     """Return the room, None where a part without which there is none is missing."""
     unit = keys.choice("unit", Unit, Unit.MM)
-    parts = {name: keys.section(name) for name in ("imager", "stations", "materials", "costs", "guides", "calendar")}
+    parts = {name: keys.section(name) for name in SECTIONS}
     for name in ("imager", "materials"):
         if name not in keys:
             keys.note(None, rule=f"the required table [{name}] is missing", remedy=f"add [{name}]" + EXAMPLES[name])
@@ -139,6 +142,7 @@ def _room(keys: Keys) -> Room | None:
     costs = read_costs(parts["costs"]) if parts["costs"] is not None else Costs()
     guides = read_guides(parts["guides"], unit) if parts["guides"] is not None else Guides()
     calendar = read_calendar(parts["calendar"]) if parts["calendar"] is not None else None
+    line = read_line(parts["line"]) if parts["line"] is not None else USUAL_ROOM_LINE
     currency = keys.text("currency") or "EUR"
     plain = {name: keys.length_or(name, 0.0) for name in ("gap", "border")}
     bevel = keys.number_or("bevel_deg", 0.0, most=MAX_BEVEL_DEG)
@@ -165,6 +169,7 @@ def _room(keys: Keys) -> Room | None:
         costs=costs,
         guides=guides,
         calendar=calendar,
+        line=line,
     )
 
 
