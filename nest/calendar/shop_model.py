@@ -25,31 +25,16 @@ from nest.calendar.shop_bounds import makespan_bound
 from nest.calendar.shop_machines import machines_of
 from nest.calendar.shop_search import searched
 from nest.calendar.shop_start import first_schedule
-from nest.errors import MissingExtra, NestError
+from nest.calendar.solver import cp_sat, repeatable
+from nest.errors import NestError
 
 if TYPE_CHECKING:
     from nest.calendar.shop import Place, Shop, Span
 
-SEED = 1
 TRIES = 6_000_000
 """Works that local search places at one effort."""
 FOR_MAKESPAN, FOR_TOTAL = 0.7, 0.3
 """Deterministic time of each program at one effort."""
-
-
-def cp_sat() -> Any:
-    """Return the solver's module.
-
-    Raises
-    ------
-    MissingExtra
-        If it is not installed.
-    """
-    try:
-        from ortools.sat.python import cp_model
-    except ImportError:
-        raise MissingExtra("a timetable", "ortools", "timetable") from None
-    return cp_model
 
 
 def best_schedule(shop: Shop, effort: float = 1.0) -> Found:
@@ -219,11 +204,7 @@ class _Model:
             If the program refuses the schedule it starts from: a fault of our own.
         """
         self._hint(hint)
-        solver = self.cp_model.CpSolver()
-        solver.parameters.num_workers = 1
-        solver.parameters.interleave_search = True
-        solver.parameters.random_seed = SEED
-        solver.parameters.max_deterministic_time = effort
+        solver = repeatable(self.cp_model, effort)
         status = solver.solve(self.program)
         if status in (self.cp_model.INFEASIBLE, self.cp_model.MODEL_INVALID):
             raise NestError(f"the timetable's own first schedule is refused: {solver.status_name(status)}")
