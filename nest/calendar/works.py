@@ -9,7 +9,6 @@ from nest.calendar.loads import TICKS_PER_MINUTE, DrumPlate
 from nest.calendar.shop import Place, Shop, Work
 from nest.domain.line import BACK, CUTTING, IMAGING, Attendance
 from nest.domain.plan import CutStage, SourceKind
-from nest.domain.room import Station
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping, Sequence
@@ -18,7 +17,7 @@ if TYPE_CHECKING:
     from nest.domain.job import Row, RowKey
     from nest.domain.line import Step
     from nest.domain.plan import Plan, PlannedPlate, PlannedSheet
-    from nest.domain.room import Room
+    from nest.domain.room import Room, Station
     from nest.domain.timetable import Load
 
 
@@ -209,8 +208,8 @@ def _marked(work: Work, last: bool) -> Work:
 
 
 def place_of(name: str, room: Room) -> Place:
-    """Return a station of the room as a place; one that the room does not describe takes one plate at a time."""
-    station = next((one for one in room.stations if one.name == name), Station(name=name))
+    """Return a station of the room as a place."""
+    station = room.station(name)
     bed = station.max_a_mm is not None and station.max_b_mm is not None and station.places > 1
     area = round((station.max_a_mm or 0.0) * (station.max_b_mm or 0.0)) if bed else None
     return Place(name=name, count=station.count, slots=station.places, area=area, joint=station.start_together)
@@ -265,7 +264,7 @@ def _exposed_whole(plates: Sequence[BatchPlate], room: Room, making: _Making) ->
     if CUTTING not in names or BACK not in names[: names.index(CUTTING)]:
         return {}
     step = room.line.steps[names.index(BACK)]
-    station = next((one for one in room.stations if one.name == step.station), Station(name=step.station))
+    station = room.station(step.station)
     whole: dict[str, list[BatchPlate]] = {}
     for name, own in _by_sheet(plates).items():
         sheet = own[0].sheet

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 THIN_MM = 2.84
 """Plates up to this thickness count as thin (common practice)."""
 THIN_HOURS, THICK_HOURS = 4.0, 20.0
+USUAL_COUNTS = {"dryer": 10}
+"""Equal machines of stations that do not say how many: a dryer has ten drawers (from memory), others are one."""
 
 
 class Cutting(StrEnum):
@@ -248,6 +250,11 @@ class Room:
         """Return the bevel angle of this material in degrees from the vertical."""
         own = self.materials[material].bevel_deg
         return self.bevel_deg if own is None else own
+
+    def station(self, name: str) -> Station:
+        """Return a station by its name; one that the room does not describe takes one plate at a time."""
+        described = next((station for station in self.stations if station.name == name), None)
+        return described or Station(name=name, count=USUAL_COUNTS.get(name, 1))
 
     def elapsed_of(self, material: str) -> float:
         """Return the hours from the end of a batch until plates of this material are ready to mount.

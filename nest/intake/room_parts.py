@@ -5,7 +5,21 @@ from __future__ import annotations
 from dataclasses import fields
 from typing import TYPE_CHECKING, Any
 
-from nest.domain.room import Costs, Datum, Guides, Imager, Material, Offcut, Paper, Ruler, Sheet, Sides, Station, Unit
+from nest.domain.room import (
+    USUAL_COUNTS,
+    Costs,
+    Datum,
+    Guides,
+    Imager,
+    Material,
+    Offcut,
+    Paper,
+    Ruler,
+    Sheet,
+    Sides,
+    Station,
+    Unit,
+)
 from nest.intake.faults import offer, quoted
 from nest.intake.keys import MOST_MONEY, dotted, text_rule
 from nest.intake.line import MOST_MINUTES, read_back_exposures, read_material_times
@@ -96,7 +110,7 @@ def read_stations(keys: Keys) -> tuple[Station, ...]:
             min_a_mm=own.length_or("min_a", 0.0),
             min_b_mm=own.length_or("min_b", 0.0),
             bar_mm=own.length_or("bar", 0.0),
-            count=own.count("count", least=1, most=MAX_MACHINES) or 1,
+            count=own.count("count", least=1, most=MAX_MACHINES) or USUAL_COUNTS.get(name, 1),
             places=own.count("places", least=1, most=MAX_MACHINES) or 1,
             start_together=own.flag("start_together", False),
         )
