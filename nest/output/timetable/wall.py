@@ -91,7 +91,7 @@ def _stays(table: Timetable, steps: dict[str, int]) -> list[tuple[tuple[str, int
         names = tuple(sorted((plate.plate, *visit.company)))
         words = names[0] if len(names) == 1 else f"{names[0]} +{len(names) - 1}"
         if visit.step == IMAGING and plate.load:
-            words = f"{plate.load}: {' '.join(names)}"
+            words = plate.load
         key = (visit.station, visit.machine, visit.start, names)
         bar = _bar(table, visit, steps, plate, one_line(words))
         found.setdefault(key, ((visit.station, visit.machine), bar))
