@@ -54,7 +54,8 @@ class Shop:
     Raises
     ------
     ValueError
-        If a work comes after a later one, needs more area than its place has, or no work is the last.
+        If a work comes after a later one, needs more area than its place has, no work is the last, or works that may
+        share a joint go need different hands.
     """
 
     works: tuple[Work, ...]
@@ -72,6 +73,11 @@ class Shop:
                 raise ValueError(f"work {at} is out of order")
             if limit is not None and work.area > limit:
                 raise ValueError(f"work {at} is too large for its place")
+        hands: dict[tuple[int, str, int], tuple[Span, ...]] = {}
+        for work in self.works:
+            known = hands.setdefault((work.place, work.kind, work.ticks), work.hands)
+            if self.places[work.place].joint and known != work.hands:
+                raise ValueError(f"works of kind {work.kind!r} need the same hands")
 
     @cached_property
     def heads(self) -> tuple[int, ...]:

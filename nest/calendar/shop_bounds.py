@@ -54,7 +54,7 @@ def makespan_bound(shop: Shop) -> int:
     tails = back.heads[::-1]
     best = max(head + work.ticks + tail for head, work, tail in zip(front.heads, shop.works, tails, strict=True))
     for at in [HANDS] * (shop.operators is not None) + list(range(len(shop.places))):
-        best = max(best, *(_capacity_bound(load, best) for load in _loads(shop, at, front, back)))
+        best = max([best, *(_capacity_bound(load, best) for load in _loads(shop, at, front, back))])
     for at in [HANDS] * (shop.operators is not None) + list(range(len(shop.places))):
         best = max(best, jobs_bound(_jobs(shop, at, front.heads, tails)))
     return best

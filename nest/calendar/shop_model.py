@@ -31,8 +31,8 @@ from nest.errors import NestError
 if TYPE_CHECKING:
     from nest.calendar.shop import Place, Shop, Span
 
-TRIES = 6_000_000
-"""Works that local search places at one effort."""
+TRIES, PLACED = 30_000, 6_000_000
+"""Schedules that local search builds at most at one effort, and works that it places in them."""
 FOR_MAKESPAN, FOR_TOTAL = 0.7, 0.3
 """Deterministic time of each program at one effort."""
 
@@ -54,7 +54,7 @@ def best_schedule(shop: Shop, effort: float = 1.0) -> Found:
     """
     cp_model = cp_sat()
     bound = makespan_bound(shop)
-    best = searched(shop, first_schedule(shop), round(effort * TRIES / len(shop.works)), bound)
+    best = searched(shop, first_schedule(shop), round(effort * min(TRIES, PLACED / len(shop.works))), bound)
     makespan = makespan_of(shop, best.starts)
     if makespan > bound:
         model = _Model(cp_model, shop, makespan)

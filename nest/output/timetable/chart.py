@@ -223,7 +223,7 @@ def _words(canvas: Canvas, bar: Bar, box: Box) -> None:
     for words, upward in ((bar.words, False), (bar.words, True), (str(bar.step), False)):
         long = text_width(words, TEXT) + 0.8
         room, across = (box.h, box.w) if upward else (box.w, box.h)
-        if not words or long > room or across < TEXT * 1.15:
+        if not words or long > room or across < TEXT * 1.05:
             continue
         half, thick = long * 0.43, TEXT * 0.52
         back = Box(x=x - thick, y=y - half, w=2 * thick, h=2 * half) if upward else (

@@ -25,12 +25,6 @@ def clock(table: Timetable, minutes: float) -> str:
     """Return the time of day, to the nearest minute, with the days that have passed since the batch began.
 
     A batch without a stated day begins at 06:00.
-
-    Examples
-    --------
-    >>> from tests.output.timetable.samples import hand_table
-    >>> clock(hand_table(), 90.6), clock(hand_table(), 24 * 60.0 + 5)
-    ('07:31', '+1 06:05')
     """
     start = table.start or datetime.combine(NO_DAY, FIRST_CLOCK)
     at = _moment(start, round(minutes))
