@@ -6,47 +6,51 @@ rows, room -> pieces -> a problem per material -> filled bins -> planned sheets 
 from __future__ import annotations
 
 import platform
-from collections import defaultdict
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import Enum
-from functools import partial
 from importlib.metadata import version
 from typing import TYPE_CHECKING
 
+from nest.calendar.dated import dated, homeless_warnings
+from nest.calendar.timing import first_day, row_costs
 from nest.check.opinion import check_plan
-from nest.domain.job import Need, Row, RowKey, Together
-from nest.domain.plan import JobShare, OtherSize, Plan, StoppedBy, Unplaced
+from nest.domain.job import Need
+from nest.domain.plan import JobShare, OtherSize, Plan, Unplaced
 from nest.domain.totals import totals_of
 from nest.errors import CheckFailed, Interrupted
 from nest.output.plan_file import rounded_plan
 from nest.packing.assemble import planned_sheets
-from nest.packing.control import Silent, Stop, Voice
-from nest.packing.fits import fits_of
+from nest.packing.control import Silent, Stop
 from nest.packing.means import Means, Methods
 from nest.packing.other_sizes import other_sizes
-from nest.packing.reasons import never_fits, stock_short
 from nest.packing.shares import job_shares
-from nest.packing.solve import Demand, solve
 from nest.packing.team import Team, cores_here
-from nest.packing.translate import keep_out_units, material_problem
+from nest.packing.translate import BatchCosts
+from nest.packing.windows import without_windows
 from nest.plates.gaps import gap_warnings
-from nest.plates.pieces import Piece, piece_of, wrap_warning
+from nest.plates.pieces import piece_of, wrap_warning
+from nest.works import prepare, solve_all, unplaced_of
 
 if TYPE_CHECKING:
     import threading
     from collections.abc import Sequence
+    from datetime import date
 
+    from nest.calendar.dated import Dated
+    from nest.calendar.timing import RowCosts
+    from nest.domain.calendar import OneByOne, PlannedCalendar
+    from nest.domain.job import Row
+    from nest.domain.plan import PlannedSheet, StoppedBy
     from nest.domain.room import Room
     from nest.packing.control import Listener
-    from nest.packing.fits import Fit
     from nest.packing.problem import Solution
-    from nest.packing.translate import MaterialProblem
+    from nest.plates.pieces import Piece
+    from nest.works import MaterialWork
 
 WORK_BASE, WORK_PER_UNIT = 40_000, 60
 NO_WORK_LIMIT = 10**12
 CLOSING_BASE, CLOSING_PER_UNIT = 0.1, 0.0011
 """Seconds kept of a time limit for the check, the shares of the jobs and other sizes."""
-NO_ROOM = "no free area of the plates chosen takes it"
 
 
 class Effort(Enum):
@@ -57,6 +61,9 @@ class Effort(Enum):
     THOROUGH = "thorough"
 
 
+PROBE_SHARE = 0.2
+"""Share of the limits for a first search that tells which batches are full."""
+NO_DATES = "no row has a date, so no plate is put on the calendar: name its first day with --from"
 NORMAL = Effort.NORMAL
 TIMES_USUAL = {Effort.QUICK: 0.15, Effort.NORMAL: 1.0, Effort.THOROUGH: 6.0}
 PROOF = {Effort.QUICK: 0.2, Effort.NORMAL: 0.4, Effort.THOROUGH: 1.5}
@@ -68,7 +75,8 @@ class Settings:
 
     ``work_limit`` is in thousands of placement attempts; without it that of ``effort`` holds, and with a
     ``time_limit`` (seconds) alone no other. ``cores`` limits how many are used at once, None for all; the plan does not
-    depend on it. ``methods`` leaves methods out, for comparison.
+    depend on it. ``methods`` leaves methods out, for comparison. ``first_day`` is the day from which batches of the
+    room's calendar count, None for that of the first date in the rows.
     """
 
     seed: int = 0
@@ -78,6 +86,7 @@ class Settings:
     cores: int | None = None
     effort: Effort | None = None
     methods: Methods = field(default_factory=Methods)
+    first_day: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -89,72 +98,6 @@ class Outcome:
     others: dict[str, tuple[OtherSize, ...]] = field(default_factory=dict)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class MaterialWork:
-    """One material's problem, ready to solve: what fits, what to place, what never fits and why."""
-
-    name: str
-    material: MaterialProblem
-    fit: Fit
-    demand: Demand
-    never: dict[int, str]
-
-
-def prepare(room: Room, material: str, pieces: Sequence[Piece], settings: Settings) -> MaterialWork:
-    """Return one material's problem with the units to place, and the reason for each that no plate takes."""
-    rows = [piece.row for piece in pieces]
-    must = [p for p in pieces if p.row.need is Need.MUST]
-    fill = [p for p in pieces if p.row.need is Need.FILL]
-    # levels come from the must pieces: a fill piece joins a plate only where all pieces stay inside its keep-outs
-    made = material_problem(room, material, must, fill, rows, settings.use_reserve)
-    fit = fits_of(made.problem, settings.seed)
-    units = made.problem.units
-    never = {u: never_fits(made, u) for u in range(len(units)) if not fit.any_axis(u)}
-    is_fill = [members[0].row.need is Need.FILL for members in made.members]
-    plate_of = {
-        made.members[u][0].row.job: u
-        for u in range(len(units))
-        if not is_fill[u] and made.members[u][0].row.together is Together.PLATE
-    }
-    beside = {
-        u: plate_of[made.members[u][0].row.job]
-        for u in range(len(units))
-        if is_fill[u] and made.members[u][0].row.together is Together.PLATE and made.members[u][0].row.job in plate_of
-    }
-    return MaterialWork(
-        name=material,
-        material=made,
-        fit=fit,
-        demand=Demand(
-            must=tuple(u for u in range(len(units)) if not is_fill[u] and u not in never),
-            fill=tuple(u for u in range(len(units)) if is_fill[u] and u not in never),
-            borders=tuple(min(p.least_border for p in members) for members in made.members),
-            beside=beside,
-            keep_out=partial(keep_out_units, room, material),
-        ),
-        never=never,
-    )
-
-
-def unplaced_of(work: MaterialWork, solution: Solution, seed: int) -> list[Unplaced]:
-    """Return the rows with copies left over and why, in canonical order."""
-    made, demand = work.material, work.demand
-    reasons: dict[RowKey, dict[str, int]] = defaultdict(lambda: defaultdict(int))
-    rows: dict[RowKey, Row] = {}
-    must_left = [u for u in solution.left if u in set(demand.must)]
-    short = stock_short(made, must_left, solution.axes, seed) if must_left else ""
-    left = {**work.never, **{u: short if u in set(must_left) else NO_ROOM for u in solution.left}}
-    for u, reason in left.items():
-        for piece in made.members[u]:
-            rows[piece.row.key] = piece.row
-            reasons[piece.row.key][reason] += 1
-    return [
-        Unplaced(job=key[0], separation=key[1], part=key[2], copies=copies, need=rows[key].need, reason=reason)
-        for key in sorted(reasons)
-        for reason, copies in sorted(reasons[key].items())
-    ]
-
-
 def made_by() -> str:
     """Return the versions that make a plan repeatable."""
     names = ("nest", "highspy", "numba", "numpy")
@@ -164,26 +107,6 @@ def made_by() -> str:
 def default_work(units: int) -> int:
     """Return the usual work limit for so many units to place."""
     return WORK_BASE + WORK_PER_UNIT * units
-
-
-def solve_all(
-    works: Sequence[MaterialWork], stop: Stop, listener: Listener, means: Means
-) -> tuple[list[Solution], StoppedBy]:
-    """Return a solution per material and what ended the search; materials share the limits by their units."""
-    solved: list[Solution] = []
-    reasons: set[StoppedBy] = set()
-    total = sum(len(work.demand.must) for work in works)
-    done = 0
-    for stream, work in enumerate(works):
-        count = len(work.demand.must)
-        part = stop.part(stop.work_limit * count / max(1, total), count / max(1, total - done))
-        voice = Voice(listener, work.name)
-        solution = solve(work.material.problem, work.demand, work.fit, part, stream, voice, means)
-        done += count
-        cost = sum(layout.cost for layout in solution.bins)
-        reasons.add(StoppedBy.OPTIMAL if cost <= solution.bound + 0.001 and not solution.left else part.reason)
-        solved.append(solution)
-    return solved, stop_reason(reasons)
 
 
 def work_limit(units: int, settings: Settings) -> int:
@@ -201,8 +124,9 @@ def make_plan(
     settings: Settings | None = None,
     listener: Listener | None = None,
     interrupt: threading.Event | None = None,
+    rival: Rival | None = None,
 ) -> Outcome:
-    """Return a checked plan of the rows on the room's stock.
+    """Return a checked plan of the rows on the room's stock; where a rival is cheaper, the rival.
 
     Raises
     ------
@@ -216,8 +140,10 @@ def make_plan(
     ordered = sorted(rows, key=lambda row: row.key)
     pieces = [piece_of(row, room) for row in ordered]
     warnings = [text for piece in pieces if (text := wrap_warning(piece, room))] + gap_warnings(room, ordered)
-    materials = sorted({row.material for row in ordered})
-    works = [prepare(room, m, [p for p in pieces if p.row.material == m], settings) for m in materials]
+    first = (settings.first_day or first_day(ordered)) if room.calendar is not None else None
+    costs = None if first is None else row_costs(ordered, room, first)
+    task = Task(room=room, pieces=tuple(pieces), settings=settings, first=first)
+    works = task.works(costs)
     units = sum(len(work.demand.must) for work in works)
     stop.work_limit = work_limit(units, settings)
     whole = stop.part(0, 1.0)
@@ -225,35 +151,166 @@ def make_plan(
     cores = cores_here() if settings.cores is None else settings.cores
     with Team(cores) as team:
         means = Means(seed=settings.seed, team=team, methods=settings.methods, proof=PROOF[settings.effort or NORMAL])
-        solved, reason = solve_all(works, stop, listener, means)
+        found = searched(task, works, costs, stop, listener, means).against(rival, task)
+    works, solved, sheets = found.works, found.solved, found.sheets
     if stop.interrupt.is_set() and any(w.demand.must and not s.bins for w, s in zip(works, solved, strict=True)):
         raise Interrupted("interrupted before there was a complete plan; nothing written")
-    made = [(work.material, solution) for work, solution in zip(works, solved, strict=True)]
     unplaced = [u for work, one in zip(works, solved, strict=True) for u in unplaced_of(work, one, settings.seed)]
-    sheets = planned_sheets(room, made)
     plan = Plan(
         currency=room.currency,
         seed=settings.seed,
-        stopped_by=reason,
+        stopped_by=found.reason,
         sheets=sheets,
         unplaced=tuple(sorted(unplaced, key=lambda u: (u.job, u.separation, u.part, u.reason))),
-        warnings=tuple(warnings),
+        warnings=(*warnings, *calendar_warnings(room, found)),
         totals=totals_of(sheets, room, sum(solution.bound for solution in solved)),
         proof=", ".join(sorted({solution.proof for solution in solved})),
         made_by=made_by(),
+        calendar=calendar_of(found, rival),
     )
+    plan = checked(plan, ordered, room, use_reserve=settings.use_reserve)
+    made = [(replace(w.material, problem=without_windows(w.material.problem)), s)
+            for w, s in zip(works, solved, strict=True)]  # fmt: skip
+    shares = job_shares(plan, room, made, ordered, settings.seed)
+    others = other_sizes(plan, made, settings.seed, whole.late) if found.is_own else {}
+    return Outcome(plan=plan, shares=shares, others=others)
+
+
+def drafted(
+    rows: Sequence[Row], room: Room, settings: Settings, interrupt: threading.Event | None = None
+) -> tuple[tuple[PlannedSheet, ...], tuple[Unplaced, ...]]:
+    """Return the sheets of a plan and what is left over: unproven, unchecked, on no calendar."""
+    task = Task(
+        room=room,
+        pieces=tuple(piece_of(row, room) for row in sorted(rows, key=lambda row: row.key)),
+        settings=settings,
+        first=None,
+    )
+    works = task.works(None)
+    stop = Stop.after(0, settings.time_limit, interrupt)
+    stop.work_limit = work_limit(sum(len(work.demand.must) for work in works), settings)
+    with Team(cores_here() if settings.cores is None else settings.cores) as team:
+        means = Means(seed=settings.seed, team=team, methods=settings.methods, proof=0.0)
+        found = task.solved(works, stop, Silent(), means)
+    left = [u for w, one in zip(works, found.solved, strict=True) for u in unplaced_of(w, one, settings.seed)]
+    return found.sheets, tuple(left)
+
+
+def checked(plan: Plan, rows: Sequence[Row], room: Room, *, use_reserve: bool) -> Plan:
+    """Return the plan at the precision of its file.
+
+    Raises
+    ------
+    CheckFailed
+        If it breaks a rule.
+    """
     plan = rounded_plan(plan)
-    violations = check_plan(plan, tuple(ordered), room, use_reserve=settings.use_reserve)
+    violations = check_plan(plan, tuple(rows), room, use_reserve=use_reserve)
     if violations:
         lines = "\n".join(f"  {v.place}: {v.text}" for v in violations[:20])
         raise CheckFailed(f"the plan breaks {len(violations)} rules (our own fault, nothing written):\n{lines}")
-    shares = job_shares(plan, room, made, ordered, settings.seed)
-    return Outcome(plan=plan, shares=shares, others=other_sizes(plan, made, settings.seed, whole.late))
+    return plan
 
 
-def stop_reason(reasons: set[StoppedBy]) -> StoppedBy:
-    """Return what ended the whole search: the clock or an interrupt if either did, optimal only if all parts are."""
-    for reason in (StoppedBy.INTERRUPT, StoppedBy.TIME_LIMIT, StoppedBy.WORK_LIMIT):
-        if reason in reasons:
-            return reason
-    return StoppedBy.OPTIMAL
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Found:
+    """What a search of all materials gave: a solution for each, planned sheets, their batches if any."""
+
+    works: list[MaterialWork]
+    solved: list[Solution]
+    reason: StoppedBy
+    sheets: tuple[PlannedSheet, ...]
+    cost: float
+    dated: Dated | None = None
+    is_own: bool = True
+
+    def against(self, rival: Rival | None, task: Task) -> Found:
+        """Return this, or with the sheets of a rival that places as much and costs less, lateness counted in."""
+        if rival is None or rival.sheets is None or task.first is None:
+            return self
+        names = {sheet.id for sheet in rival.sheets}
+        found = dated(rival.sheets, [piece.row for piece in task.pieces], task.room, task.first, fixed=names)
+        cost = totals_of(rival.sheets, task.room, 0.0).cost
+        other = replace(self, sheets=found.sheets, cost=cost, dated=found, is_own=False)
+        fill = any(piece.row.need is Need.FILL for piece in task.pieces)
+        return other if not fill and other.rank < self.rank else self
+
+    @property
+    def rank(self) -> tuple[float, float]:
+        """What such answers compare by: pieces without a place, then cost and lateness."""
+        left = sum(len(one.left) for one in self.solved) + (0 if self.dated is None else len(self.dated.homeless))
+        late = 0.0 if self.dated is None else self.dated.calendar.lateness + self.dated.calendar.opened
+        return (float(left), self.cost + late)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rival:
+    """Another way to make all must pieces: sheets whose plates name their batch, and figures to compare with.
+
+    Either is None where there is none.
+    """
+
+    sheets: tuple[PlannedSheet, ...] | None
+    figures: OneByOne | None
+
+
+def calendar_of(found: Found, rival: Rival | None) -> PlannedCalendar | None:
+    """Return the plan's calendar with the figures of its rival."""
+    if found.dated is None:
+        return None
+    return replace(found.dated.calendar, one_by_one=None if rival is None else rival.figures)
+
+
+def calendar_warnings(room: Room, found: Found) -> tuple[str, ...]:
+    """Return what keeps plates off the room's calendar."""
+    if found.dated is not None:
+        return homeless_warnings(found.dated)
+    return () if room.calendar is None else (NO_DATES,)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Task:
+    """What to plan: the room, its pieces, how to search, the first day of the calendar or None for none."""
+
+    room: Room
+    pieces: tuple[Piece, ...]
+    settings: Settings
+    first: date | None
+
+    def works(self, costs: RowCosts | None) -> list[MaterialWork]:
+        """Return a work for each material; ``costs`` are those of batches, None where they do not matter."""
+        batches = None
+        if costs is not None and costs.matter:
+            batches = BatchCosts(late=costs.late, prices=costs.prices)
+        materials = sorted({piece.row.material for piece in self.pieces})
+        own = [[piece for piece in self.pieces if piece.row.material == material] for material in materials]
+        return [
+            prepare(self.room, material, some, self.settings.seed, self.settings.use_reserve, batches)
+            for material, some in zip(materials, own, strict=True)
+        ]
+
+    def solved(self, works: list[MaterialWork], stop: Stop, listener: Listener, means: Means) -> Found:
+        """Search all materials and put the plates on the calendar, if there is one."""
+        solved, reason = solve_all(works, stop, listener, means)
+        made = [(work.material, one) for work, one in zip(works, solved, strict=True)]
+        sheets = planned_sheets(self.room, made)
+        cost = totals_of(sheets, self.room, 0.0).cost
+        if self.first is None:
+            return Found(works=works, solved=solved, reason=reason, sheets=sheets, cost=cost)
+        found = dated(sheets, [piece.row for piece in self.pieces], self.room, self.first)
+        return Found(works=works, solved=solved, reason=reason, sheets=found.sheets, cost=cost, dated=found)
+
+
+def searched(
+    task: Task, works: list[MaterialWork], costs: RowCosts | None, stop: Stop, listener: Listener, means: Means
+) -> Found:
+    """Search all materials; where batches can be full, first briefly, to learn what room in each of them is worth."""
+    if costs is None or not (costs.matter and costs.limited):
+        return task.solved(works, stop, listener, means)
+    brief = stop.part(PROBE_SHARE * stop.work_limit, PROBE_SHARE)
+    probe = task.solved(works, brief, Silent(), replace(means, proof=0.0))
+    assert probe.dated is not None
+    learnt = costs.learnt(probe.dated.prices, probe.dated.job_batches)
+    rest = stop.part((1.0 - PROBE_SHARE) * stop.work_limit, 1.0)
+    final = task.solved(works if learnt == costs else task.works(learnt), rest, listener, means)
+    return min(final, replace(probe, reason=final.reason), key=lambda one: one.rank)

@@ -11,7 +11,8 @@ import pytest
 from nest.domain.job import Need, Together, Turn
 from nest.domain.plan import Edge, SourceKind, StoppedBy
 from nest.domain.room import Cutting, Material, Station
-from nest.pipeline import Settings, default_work, made_by, make_plan, stop_reason
+from nest.pipeline import Settings, default_work, made_by, make_plan
+from nest.works import stop_reason
 from tests.packing.shop import (
     MATERIAL,
     costs,

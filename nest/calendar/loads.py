@@ -17,9 +17,10 @@ from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING
 
+from nest.calendar.imaging import laser_minutes
 from nest.calendar.solver import cp_sat, repeatable
 from nest.domain.timetable import Load, LoadedPlate
-from nest.units import MM_PER_INCH, to_units
+from nest.units import to_units
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -58,17 +59,6 @@ class _Size:
     across: int
     around: int
     follows: bool
-
-
-def imaging_minutes(width_mm: float, ppi: float, beams: int, rpm: float) -> float:
-    """Return how long the laser takes over a width of the drum.
-
-    Examples
-    --------
-    >>> imaging_minutes(900.0, 2540.0, 32, 300.0), round(imaging_minutes(900.0, 4000.0, 32, 300.0), 6)
-    (9.375, 14.76378)
-    """
-    return width_mm * ppi / MM_PER_INCH / (beams * rpm)
 
 
 def drum_loads(plates: Sequence[DrumPlate], imager: Imager) -> tuple[tuple[Load, ...], float]:
@@ -131,7 +121,7 @@ class _Drum:
     def minutes(self, counts: Counts) -> float:
         """Return the minutes of a load."""
         rpm, _ = self._speed(counts)
-        return self.imager.load_minutes + imaging_minutes(self.width(counts) / 1e4, self.ppi, self.beams, rpm)
+        return self.imager.load_minutes + laser_minutes(self.width(counts) / 1e4, self.ppi, self.beams, rpm)
 
     def _speed(self, counts: Counts) -> tuple[float, bool]:
         """Return the drum's speed, slower for thick plates and where little of its turn is covered."""
@@ -243,7 +233,7 @@ class _Drum:
                    for size, plates in zip(self.sizes, self.plates, strict=True))
         rpm = self.imager.slow_rpm if self.thick and self.imager.slow_rpm is not None else self.rpm
         loads = math.ceil(area / (self.wide * self.turn))
-        return self.imager.load_minutes * loads + imaging_minutes(area / self.turn / 1e4, self.ppi, self.beams, rpm)
+        return self.imager.load_minutes * loads + laser_minutes(area / self.turn / 1e4, self.ppi, self.beams, rpm)
 
     def _load(self, name: str, counts: Counts, left: list[list[DrumPlate]]) -> Load:
         """Return a load with a place for each of its plates, which are taken from those left."""
@@ -264,5 +254,5 @@ class _Drum:
         width = self.width(counts) / 1e4
         return Load(
             id=name, plates=tuple(placed), width_mm=width, ppi=self.ppi, rpm=rpm, slow=slow,
-            imaging_minutes=imaging_minutes(width, self.ppi, self.beams, rpm), load_minutes=self.imager.load_minutes,
+            imaging_minutes=laser_minutes(width, self.ppi, self.beams, rpm), load_minutes=self.imager.load_minutes,
         )  # fmt: skip

@@ -6,6 +6,7 @@ from collections import defaultdict
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING
 
+from nest.check.calendar import suits_batch
 from nest.check.facts import row_name
 from nest.check.left import Left, left_over
 from nest.check.violation import Violation
@@ -60,4 +61,5 @@ def _gives_way(facts: Facts, one: Located, left: Left) -> bool:
         and left.served_by(source)
         and one.piece.turn % 180 in left.axes
         and left.wanted.least_border >= one.wanted.least_border
+        and suits_batch(facts, [one], left.wanted.row)
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from nest.check.calendar import some_batch
 from nest.check.pieces import TURNS
 from nest.check.rules import unplaced_of
 from nest.domain.job import Together, Turn
@@ -52,6 +53,8 @@ def left_over(facts: Facts) -> list[Left]:
         if wanted is None or count < 1:
             continue
         row = wanted.row
+        if not some_batch(facts, row):
+            continue
         if row.together is Together.COPIES and row.copies > 1:
             continue
         if row.together is Together.PLATE and row.job not in singles:

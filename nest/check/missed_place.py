@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from nest.check.calendar import suits_batch
 from nest.check.facts import row_name
 from nest.check.geometry import NOISE_MM, Box, box_of, corners, empty_boxes, inseparable, inside
 from nest.check.left import Left, left_over
@@ -140,7 +141,8 @@ def free_places(facts: Facts) -> Iterator[Violation]:
             if sheet.id in facts.standing.sheets or source is None or not found or len(found) != len(plate.pieces):
                 continue
             company = _Company.of(found)
-            able = [one for one in rest if one.axes and company.welcomes(one) and one.served_by(source)]
+            able = [one for one in rest if one.axes and company.welcomes(one) and one.served_by(source)
+                    and suits_batch(facts, found, one.wanted.row)]  # fmt: skip
             for one, spot in _taken_in(facts, found, able):
                 rest.remove(one)
                 yield Violation(

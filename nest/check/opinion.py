@@ -7,6 +7,7 @@ from dataclasses import fields, is_dataclass
 from typing import TYPE_CHECKING
 
 from nest.check import (
+    calendar,
     cuts,
     due_order,
     missed_place,
@@ -38,6 +39,7 @@ RULES: tuple[Callable[[Facts], Iterator[Violation]], ...] = (
     rules.copies, rules.unplaced, rules.apart, rules.alone, rules.together,
     missed_place.free_places, missed_stock.stock_places, due_order.earlier_first,
     totals.counts, totals.costs, totals.bound, totals.areas, totals.yields,
+    calendar.batches, calendar.batch_limits, calendar.approved, calendar.one_batch, calendar.lateness,
     notices.wraps, notices.thin_gaps, notices.bevels,
 )
 """Every rule; each looks at the same facts and yields what breaks it."""

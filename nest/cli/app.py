@@ -7,10 +7,14 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from nest.cli.options import (
+    MOST_CORES,
+    MOST_SEED,
+    MOST_WORK,
     PATH,
     REASONS,
     amount,
     day_option,
+    first_option,
     iso_moment,
     jobs_argument,
     json_option,
@@ -19,9 +23,11 @@ from nest.cli.options import (
     reserve_option,
     revision_options,
     room_option,
+    row_slip,
     search_options,
     sheet_ids,
     stock_option,
+    week_days,
 )
 from nest.cli.sizes import label_options
 from nest.cli.stock_app import release, stock
@@ -74,6 +80,7 @@ def demo(out: Path) -> int:
 @reserve_option
 @stock_option
 @day_option
+@first_option
 @json_option
 def plan(jobs: Path, room: Path, out: Path, as_json: bool, **search: Any) -> int:
     """Plan the week in JOBS (CSV or XLSX) and write the plan, its guides and its figures.
@@ -101,6 +108,40 @@ def check(jobs: Path, room: Path) -> int:
     from nest.cli.inspection import check_inputs
 
     return check_inputs(jobs, room)
+
+
+@cli.command(
+    name="what-if",
+    short_help="Plan the week on other rhythms, or with a row approved later.",
+    epilog=EXAMPLE + "nest what-if jobs.csv --room room.toml",
+)
+@jobs_argument
+@room_option
+@click.option("--days", "rhythms", multiple=True, callback=week_days, metavar="mon,thu",
+              help="A further rhythm: batches on these days only; give it once for each.")
+@click.option("--slip", callback=row_slip, metavar="JOB[/SEPARATION]",
+              help="Ask instead what it costs if this job or separation is approved later.")
+@click.option("--by", "slip_days", type=click.FloatRange(0, 365, min_open=True), default=1.0, show_default=True,
+              metavar="DAYS", help="By how many days it slips.")
+@first_option
+@click.option("--seed", type=click.IntRange(0, MOST_SEED), default=0, show_default=True, metavar="N",
+              help="Start of the random choices.")
+@click.option("--work-limit", type=click.IntRange(1, MOST_WORK), metavar="N",
+              help="How long to search for each case, in 1,000 attempts to place one piece.")
+@click.option("--effort", type=click.Choice(["quick", "normal", "thorough"]), help="How long to search for each case.")
+@click.option("--cores", type=click.IntRange(1, MOST_CORES), metavar="N", help="Use at most N cores.")
+@click.option("--csv", "as_csv", is_flag=True, help="Print a CSV table.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document.")
+def what_if(jobs: Path, room: Path, **asked: Any) -> int:
+    """Plan JOBS with a batch every day, twice a week and once a week, and say which to choose and why.
+
+    The room needs a [calendar]. With --slip the week is planned as it is and with that job approved later. Nothing is
+    written.
+    """
+    from nest.cli.what_if import WhatIf
+    from nest.cli.what_if import what_if as ask
+
+    return ask(WhatIf(jobs=jobs, room=room, **asked))
 
 
 @cli.command(

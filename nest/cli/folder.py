@@ -7,6 +7,8 @@ from shlex import quote
 from typing import TYPE_CHECKING
 
 from nest.errors import OutputError
+from nest.output.batches import NAME as CALENDAR
+from nest.output.batches import calendar_csv
 from nest.output.guide import guides
 from nest.output.inputs_file import NAME as INPUTS
 from nest.output.inputs_file import Inputs, dump_inputs
@@ -44,7 +46,7 @@ def check_folder(folder: Path, inputs: Iterable[Path]) -> None:
         If not; nothing has been written.
     """
     for path in inputs:
-        for name in (PLAN, REPORT, YIELD, JOBS, SUMMARY, INPUTS):
+        for name in (PLAN, REPORT, YIELD, JOBS, CALENDAR, SUMMARY, INPUTS):
             if (folder / name).exists() and (folder / name).samefile(path):
                 raise OutputError(f"{path}: the plan's own {name} would overwrite it; {ANOTHER}")
     shares = folder / JOBS
@@ -73,12 +75,14 @@ def _is_shares(path: Path) -> bool:
 def plan_files(outcome: Outcome, inputs: Inputs, places: Mapping[str, str] | None = None) -> dict[str, str]:
     """Return the text of every file of a plan by its name; ``places`` says where stock lies, by the id of its line."""
     plan, rows, room = outcome.plan, inputs.rows, inputs.room
+    calendar = {CALENDAR: calendar_csv(plan, room, rows)} if plan.calendar is not None else {}
     return {
         PLAN: dump_plan(plan),
         REPORT: report_page(plan, room, rows, outcome.shares, outcome.others, places),
         **guides(plan, room, rows),
         YIELD: yield_csv(plan, room.unit),
         JOBS: jobs_csv(outcome.shares, plan),
+        **calendar,
         SUMMARY: summary_text(plan, room, rows, outcome.shares),
         INPUTS: dump_inputs(inputs),
     }
@@ -91,7 +95,9 @@ def by_sheet(name: str) -> list[str]:
 
 def written_words(folder: Path, names: Iterable[str]) -> str:
     """Return which files stand in the folder, on one line."""
+    names = set(names)
     drawn = sorted((name for name in names if name.startswith("guide-")), key=by_sheet)
     first = drawn[0] if drawn else ""
+    more = f"{CALENDAR}, " if CALENDAR in names else ""
     words = {0: "no guides", 1: first}.get(len(drawn), f"{first} and {len(drawn) - 1} more guides")
-    return f"written to {quote(str(folder))}: {PLAN}, {REPORT}, {words}, {YIELD}, {JOBS}, {SUMMARY}, {INPUTS}"
+    return f"written to {quote(str(folder))}: {PLAN}, {REPORT}, {words}, {YIELD}, {JOBS}, {more}{SUMMARY}, {INPUTS}"

@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 MOST_SEED = 2**32 - 1
 MOST_WORK = 10**12
 MOST_CORES = 1024
+WEEK_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 def above_zero(_context: click.Context, option: click.Parameter, value: float | None) -> float | None:
@@ -91,6 +92,46 @@ def iso_moment(_context: click.Context, option: click.Parameter, value: str | No
     return moment if len(value.strip()) > len("2027-03-01") else datetime.combine(moment.date(), time(6))
 
 
+first_option = click.option(
+    "--from", "first_day", callback=iso_day, metavar="DAY",
+    help="The first day of the room's calendar.  [default: the day of the first date in the jobs]",
+)  # fmt: skip
+
+
+def week_days(_context: click.Context, option: click.Parameter, values: tuple[str, ...]) -> tuple[tuple[int, ...], ...]:
+    """Return lists of days of the week, Monday as 0.
+
+    Raises
+    ------
+    click.BadParameter
+        If a word is no day.
+    """
+    found = []
+    for value in values:
+        words = [word.strip().casefold()[:3] for word in value.split(",")]
+        wrong = [word for word in words if word not in WEEK_DAYS]
+        if wrong:
+            raise click.BadParameter(f"{wrong[0]!r} is no day of {', '.join(WEEK_DAYS)}.", param=option)
+        found.append(tuple(sorted({WEEK_DAYS.index(word) for word in words})))
+    return tuple(found)
+
+
+def row_slip(_context: click.Context, option: click.Parameter, value: str | None) -> tuple[str, str | None] | None:
+    """Return a job and, if one is named, its separation.
+
+    Raises
+    ------
+    click.BadParameter
+        If no job is named.
+    """
+    if value is None:
+        return None
+    job, _, separation = value.partition("/")
+    if not job.strip():
+        raise click.BadParameter(f"{value!r} names no job; write JOB or JOB/SEPARATION.", param=option)
+    return job.strip(), separation.strip() or None
+
+
 def search_options(command: Command) -> Command:
     """Add the options that steer a search: time limit, work limit, seed."""
     for option in (
@@ -148,6 +189,8 @@ def revision_options(command: Command) -> Command:
         click.option("--released", callback=sheet_ids, metavar="S01,…",
                      help="Sheets given out to be made; those of earlier revisions are known."),
         day_option,
+        click.option("--from", "since", callback=iso_day, metavar="DAY",
+                     help="The first day plates can still be made on; earlier batches are over."),
         stock_option,
         click.option("--room", type=PATH, metavar="ROOM",
                      help="The room as it is now, its stock without what released sheets took.  "

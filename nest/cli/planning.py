@@ -51,6 +51,7 @@ class Request:
     as_json: bool = False
     stock: Path | None = None
     on: date | None = None
+    first_day: date | None = None
 
 
 def plan_week(request: Request) -> int:
@@ -101,7 +102,11 @@ def planned(request: Request, rows: Sequence[Row], room: Room, interrupt: Event)
         more += ["--stock", str(request.stock)]
     if request.on is not None:
         more += ["--on", str(request.on)]
+    if request.first_day is not None:
+        more += ["--from", str(request.first_day)]
     with engine(quiet=quiet) as pipeline:
+        from nest.outlook.week import plan_week as whole_week
+
         settings = pipeline.Settings(
             seed=request.seed,
             work_limit=request.work_limit,
@@ -109,10 +114,11 @@ def planned(request: Request, rows: Sequence[Row], room: Room, interrupt: Event)
             effort=None if request.effort is None else pipeline.Effort(request.effort),
             cores=request.cores,
             use_reserve=request.use_reserve,
+            first_day=request.first_day,
         )
         listener = None if quiet else Lines(room.currency)
         with first_plan(request.jobs, request.room, request.out, request.seed, more, wanted=not quiet):
-            outcome: Outcome = pipeline.make_plan(rows, room, settings, listener, interrupt)
+            outcome: Outcome = whole_week(rows, room, settings, listener, interrupt)
     return outcome
 
 

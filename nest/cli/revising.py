@@ -44,6 +44,7 @@ class RevisionRequest:
     out: Path | None = None
     stock: Path | None = None
     on: date | None = None
+    since: date | None = None
     seed: int | None = None
     work_limit: int | None = None
     dry_run: bool = False
@@ -159,7 +160,7 @@ def options_of(request: RevisionRequest, earlier: Earlier) -> Options:
     from nest.revise.revision import Options
 
     seed = earlier.plan.seed if request.seed is None else request.seed
-    return Options(seed=seed, work_limit=request.work_limit)
+    return Options(seed=seed, work_limit=request.work_limit, since=request.since)
 
 
 def read_earlier(request: RevisionRequest, pinned: frozenset[str]) -> tuple[Earlier, LedgerSide | None]:

@@ -41,11 +41,15 @@ class DayChange:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Calendar:
-    """Weekly shifts, days that differ, and ``late_per_day``: the cost of one piece ready to mount a day late."""
+    """Weekly shifts and days that differ.
+
+    ``late_per_day`` is the cost of one piece ready to mount a day late, ``per_batch`` that of running a batch at all.
+    """
 
     shifts: tuple[Shift, ...]
     changes: tuple[DayChange, ...] = ()
     late_per_day: float = 50.0
+    per_batch: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,11 +97,14 @@ class OneByOne:
     sheets: int
     plates: int
     gross: float
+    opened: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedCalendar:
     """When a plan's plates are made. ``least_lateness`` is a proven lower bound of any plan's lateness cost.
+
+    ``opened`` is what running the batches that make plates costs.
 
     ``batches`` are those of the horizon, also empty ones. ``one_by_one`` is None where it was not worked out.
     """
@@ -106,4 +113,31 @@ class PlannedCalendar:
     late: tuple[LateRow, ...] = ()
     lateness: float = 0.0
     least_lateness: float = 0.0
+    opened: float = 0.0
     one_by_one: OneByOne | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What a what-if case comes to, by its name.
+
+    ``lateness`` is money by the room's rate, ``least`` what no plan of the case avoids, ``opened`` what running
+    its batches costs.
+    """
+
+    name: str
+    cost: float
+    lateness: float
+    least: float
+    late_pieces: int
+    unplaced: int
+    sheets: int
+    plates: int
+    batches: int
+    gross: float
+    opened: float = 0.0
+
+    @property
+    def whole(self) -> float:
+        """Cost, batches and lateness together."""
+        return self.cost + self.lateness + self.opened

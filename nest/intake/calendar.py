@@ -25,13 +25,14 @@ CLOCK_REMEDY = 'write it like "06:00"'
 def read_calendar(keys: Keys) -> Calendar | None:
     """Return the calendar, None after noting that it names no batch at all."""
     late = keys.number_or("late_per_day", LATE_PER_DAY, most=MOST_MONEY)
+    per_batch = keys.number_or("per_batch", 0.0, most=MOST_MONEY)
     shifts = _shifts(keys.tables("shifts"))
     changes = _changes(keys.tables("changes"), {shift.name: shift for shift in shifts})
     keys.finish()
     if not shifts and not changes and not keys.faults:
         keys.note(None, rule="must name at least one batch", remedy="add [[calendar.shifts]] with name, days, from, to")
         return None
-    return Calendar(shifts=tuple(shifts), changes=tuple(changes), late_per_day=late)
+    return Calendar(shifts=tuple(shifts), changes=tuple(changes), late_per_day=late, per_batch=per_batch)
 
 
 def _shifts(tables: tuple[Keys, ...]) -> list[Shift]:

@@ -22,6 +22,7 @@ def check_room(room: Room, keys: Keys) -> None:
     _check_bevel(room, keys)
     _check_reliefs(room, keys)
     _check_usable(room, keys)
+    _check_minutes(room, keys)
     check_line(room, keys)
 
 
@@ -54,6 +55,19 @@ def _check_reliefs(room: Room, keys: Keys) -> None:
                 got=quoted(relief),
                 remedy="relief is thickness less floor, in the room's unit",
             )
+
+
+def _check_minutes(room: Room, keys: Keys) -> None:
+    """Minutes of a batch are only known where the room says how fast its imager is."""
+    calendar = room.calendar
+    if calendar is None or (room.imager.rpm is not None and room.imager.beams is not None):
+        return
+    stated = [("shifts", n, shift.minutes) for n, shift in enumerate(calendar.shifts)]
+    stated += [("changes", n, change.minutes) for n, change in enumerate(calendar.changes)]
+    for kind, n, minutes in stated:
+        if minutes is not None:
+            keys.note_at(("calendar", kind, n, "minutes"), rule="minutes of the imager need rpm and beams",
+                         got=plain(minutes), remedy="give both in [imager], or limit the plates")
 
 
 def _check_usable(room: Room, keys: Keys) -> None:

@@ -19,6 +19,7 @@ def calendar_to_json(calendar: PlannedCalendar) -> dict[str, Any]:
         "late": [_late(row) for row in calendar.late],
         "lateness": money(calendar.lateness) + 0.0,
         "least_lateness": money(calendar.least_lateness) + 0.0,
+        "opened": money(calendar.opened) + 0.0,
     }
     own = calendar.one_by_one
     if own is not None:
@@ -28,6 +29,7 @@ def calendar_to_json(calendar: PlannedCalendar) -> dict[str, Any]:
             "sheets": own.sheets,
             "plates": own.plates,
             "gross": round(own.gross, 6) + 0.0,
+            "opened": money(own.opened) + 0.0,
         }
     return out
 
@@ -93,6 +95,7 @@ def calendar_from_json(data: Mapping[str, Any]) -> PlannedCalendar:
         ),
         lateness=float(data["lateness"]),
         least_lateness=float(data["least_lateness"]),
+        opened=float(data["opened"]),
         one_by_one=None
         if own is None
         else OneByOne(
@@ -101,5 +104,6 @@ def calendar_from_json(data: Mapping[str, Any]) -> PlannedCalendar:
             sheets=int(own["sheets"]),
             plates=int(own["plates"]),
             gross=float(own["gross"]),
+            opened=float(own["opened"]),
         ),
     )

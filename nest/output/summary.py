@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from nest.domain.job import Need
 from nest.domain.plan import SourceKind, StoppedBy
+from nest.output.batches import calendar_lines
 from nest.output.notices import job_rows_words, plan_rows, told_warnings
 from nest.output.split_sets import split_sets
 from nest.output.words import EDGE_WORDS, counted, one_line, percent, row_words, size_words
@@ -44,6 +45,7 @@ def summary_text(plan: Plan, room: Room, rows: Sequence[Row], shares: Sequence[J
         _warnings(plan),
         _pick_list(plan, room),
         _plates(plan, room),
+        calendar_lines(plan),
         _split_sets(plan, room, rows),
         _yields(plan),
         _areas(plan),

@@ -50,7 +50,7 @@ def yield_csv(plan: Plan, unit: Unit = Unit.MM) -> str:
         *(_cents(value) for value in (parts.sheets, parts.credit, parts.plates, parts.process, parts.cuts,
                                       totals.cost)),
     ])  # fmt: skip
-    return _csv(_YIELD_HEAD, lines)
+    return csv_text(_YIELD_HEAD, lines)
 
 
 def jobs_csv(shares: Sequence[JobShare], plan: Plan) -> str:
@@ -63,11 +63,11 @@ def jobs_csv(shares: Sequence[JobShare], plan: Plan) -> str:
     for share in shares:
         alone = "" if share.alone is None else _cents(share.alone)
         saving = "" if share.alone is None else _cents(share.alone - share.share)
-        lines.append([_text(share.job), share.pieces, _m2(share.piece_m2), _cents(share.share), alone, saving,
-                      _text("; ".join(told[share.job]))])  # fmt: skip
+        lines.append([written(share.job), share.pieces, _m2(share.piece_m2), _cents(share.share), alone, saving,
+                      written("; ".join(told[share.job]))])  # fmt: skip
     excess = plan.totals.cost - sum(money(share.share) for share in shares)
     lines.append(["room", "", "", _cents(excess), "", "", ""])
-    return _csv(("job", "pieces", "piece_m2", "share", "alone", "saving", "warnings"), lines)
+    return csv_text(("job", "pieces", "piece_m2", "share", "alone", "saving", "warnings"), lines)
 
 
 def _warnings(plan: Plan) -> dict[str, list[str]]:
@@ -87,7 +87,7 @@ def _sheet_line(sheet: PlannedSheet, unit: Unit, plate_cost: float, cut_cost: fl
     source = f"{sheet.source.kind.value} {sheet.source.ref}"
     net = sheet.cost - credit + plate_cost + process + cut_cost
     return [
-        _text(sheet.id), _text(sheet.material), _text(source), _text(sheet.lot or ""),
+        written(sheet.id), written(sheet.material), written(source), written(sheet.lot or ""),
         size_words(sheet.across_mm, sheet.around_mm, unit),
         len(sheet.plates), sum(len(plate.pieces) for plate in sheet.plates),
         *(_m2(value) for value in (area.drawn, area.image, area.border, area.keep_out, area.unused, area.kept,
@@ -108,7 +108,7 @@ def _shares(total: float, counts: Sequence[int]) -> list[float]:
     return out
 
 
-def _text(value: str) -> str:
+def written(value: str) -> str:
     """Return a text cell on one line that no spreadsheet takes for a formula."""
     harmless = f"'{value}" if value.startswith(_FORMULA_STARTS) else value
     # The csv writer does not quote a lone carriage return, which readers take for the end of a line.
@@ -127,7 +127,8 @@ def _cents(value: float) -> str:
     return f"{money(value) + 0.0:.2f}"
 
 
-def _csv(head: Sequence[str], lines: Iterable[Sequence[object]]) -> str:
+def csv_text(head: Sequence[str], lines: Iterable[Sequence[object]]) -> str:
+    """Return a table as CSV, commas and line feeds."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\n")
     writer.writerow(head)

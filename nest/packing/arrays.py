@@ -21,7 +21,8 @@ def unit_types(problem: Problem) -> list[int]:
     def key(index: int, u: Unit) -> object:
         shape = tuple((i.w, i.h, i.axes, i.row if i.apart else -1) for i in u.items)
         own = u.job if (u.group, u.job) in lonely else -1
-        return (shape, u.group, own, u.alone, u.level, u.axis_set, u.lot_set, u.bins, index if len(u.items) > 1 else -1)
+        bundle = index if len(u.items) > 1 else -1
+        return (shape, u.group, own, u.alone, u.level, u.axis_set, u.lot_set, u.bins, bundle, u.window)
 
     return [seen.setdefault(key(index, u), len(seen)) for index, u in enumerate(problem.units)]
 
@@ -97,6 +98,9 @@ def data_of(problem: Problem) -> Data:
         bin_price=np.array([b.price for b in problem.bins], np.float64),
         bin_rate=np.array([b.rate for b in problem.bins], np.float64),
         bin_lot=ints([b.lot for b in problem.bins]),
+        window=ints([u.window for u in units]),
+        late=np.array(problem.late, np.float64).reshape(len(problem.late), len(problem.batch_prices)),
+        batch_price=np.array(problem.batch_prices, np.float64),
         lead=ints([level.lead for level in problem.levels]),
         side=ints([level.side for level in problem.levels]),
         lim=limits_tuple(problem.limits),

@@ -54,7 +54,7 @@ class Bench:
         items = int(self.data.w.shape[0])
         rows = int(self.data.row.max(initial=-1)) + 1
         types = int(self.data.typ.max(initial=-1)) + 1
-        self._scratch = new_scratch(units, types, rows, items)
+        self._scratch = new_scratch(units, types, rows, items, len(problem.batch_prices))
         self._buffers = [new_layout(items, units, problem.limits.parts) for _ in range(4)]
         self._rng = new_state(seed, stream)
         self._columns = new_layout((1 + PRICE_BATCH // 4) * items + 64, PRICE_BATCH, problem.limits.parts)

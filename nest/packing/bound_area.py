@@ -26,9 +26,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import highspy
-import numpy as np
 
-from nest.packing.linear import QuietHighs
+from nest.packing.linear import QuietHighs, add_column, add_row
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -173,15 +172,3 @@ def area_bound(problem: Problem, fit: Fit, units: Sequence[int]) -> float:
     if lp.getModelStatus() not in (highspy.HighsModelStatus.kOptimal, highspy.HighsModelStatus.kSolutionLimit):
         return 0.0
     return max(0.0, float(lp.getInfo().mip_dual_bound))
-
-
-def add_row(lp: QuietHighs, low: float, high: float) -> int:
-    """Add an empty row; return its index."""
-    lp.addRow(low, high, 0, np.zeros(0, np.int32), np.zeros(0))
-    return int(lp.getNumRow()) - 1
-
-
-def add_column(lp: QuietHighs, cost: float, rows: dict[int, float]) -> None:
-    """Add a variable from 0 upward with its coefficients by row."""
-    index, value = np.array(list(rows), np.int32), np.array(list(rows.values()), np.float64)
-    lp.addCol(cost, 0.0, highspy.kHighsInf, len(rows), index, value)

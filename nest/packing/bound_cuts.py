@@ -21,9 +21,9 @@ from typing import TYPE_CHECKING
 import highspy
 import numpy as np
 
-from nest.packing.bound_area import HALF_CENT, add_column, add_row, variants_of
+from nest.packing.bound_area import HALF_CENT, variants_of
 from nest.packing.bound_kinds import MANY, least_plates
-from nest.packing.linear import QuietHighs
+from nest.packing.linear import QuietHighs, add_column, add_row
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

@@ -12,6 +12,7 @@ import numpy as np
 
 from nest.packing.kernels.plate import NO_PLATE, cents, cheapest_plate, credit
 from nest.packing.problem import BinLayout, Placed, PlateLayout, RestLayout
+from nest.packing.windows import gives_way, plate_lateness
 
 if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
@@ -81,6 +82,7 @@ def priced(problem: Problem, data: Data, layout: BinLayout) -> BinLayout:
     process = sum(float(cents(rates.process * p.w * p.h)) for p in layout.plates)
     cost = problem.bins[layout.bin].price + process + rates.plate * len(layout.plates) + rates.cut * len(layout.cuts)
     rests = tuple(replace(r, kept=i in kept) for i, r in enumerate(layout.rests))
+    cost += sum(plate_lateness(problem, plate) for plate in layout.plates)
     return replace(layout, rests=rests, cost=cost - sum(kept.values()))
 
 
@@ -172,6 +174,9 @@ def swap_earlier_in(problem: Problem, layouts: list[BinLayout], left: list[int],
         units = [problem.units[p.unit] for p in plate.placed]
         return all(other.job == problem.units[u].job for other in units if other.alone)
 
+    def in_time(u: int, plate: PlateLayout, other: int) -> bool:
+        return gives_way(problem, [p.unit for p in plate.placed], other, u)
+
     for u in sorted(left, key=lambda u: (-problem.units[u].early, u)):
         spec = problem.units[u]
         if len(spec.items) != 1 or spec.alone or spec.items[0].apart or spec.lot_set >= 0:
@@ -182,7 +187,7 @@ def swap_earlier_in(problem: Problem, layouts: list[BinLayout], left: list[int],
             for i, plate in enumerate(layout.plates) if joins(u, plate)
             for j, p in enumerate(plate.placed)
             if shape(p.unit) == shape(u) and problem.units[p.unit].early < spec.early
-            and lies(u, p.axis) and problem.units[p.unit].level <= spec.level
+            and lies(u, p.axis) and problem.units[p.unit].level <= spec.level and in_time(u, plate, p.unit)
         ]  # fmt: skip
         if not rivals:
             continue

@@ -85,7 +85,7 @@ def bundle_fit(problem: Problem, unit: Unit, axis: int, seed: int) -> frozenset[
     small = replace(problem, units=(own,), bins=tuple(problem.bins[b] for b in unit.bins), axis_sets=1)
     data = data_of(small)
     items = len(unit.items)
-    ws = new_scratch(1, 1, 1 + max(item.row for item in unit.items), items)
+    ws = new_scratch(1, 1, 1 + max(item.row for item in unit.items), items, len(problem.batch_prices))
     buffers = [new_layout(items, 1, problem.limits.parts) for _ in range(4)]
     rng = new_state(seed, 7)
     none = np.zeros(0, np.int64)

@@ -14,6 +14,7 @@ import numpy as np
 
 from nest.packing.cuts import Box, can_be_parted
 from nest.packing.problem import BinLayout, Placed, PlateLayout
+from nest.packing.windows import joins_in_time
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterable, Sequence
@@ -62,6 +63,7 @@ class OpenPlate:
             and all(units[u].group == unit.group for u in here)
             and not (lone and jobs != {unit.job})
             and not any(item.apart and item.row in rows for item in unit.items)
+            and joins_in_time(self.problem, here, index)
         )
 
     def spots(self, low: int, high: int, size: int, axis: int) -> np.ndarray:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import highspy
+import numpy as np
 
 
 class QuietHighs(highspy.Highs):
@@ -19,3 +20,15 @@ class QuietHighs(highspy.Highs):
         """Silence the solver before its constructor does anything that prints."""
         self.setOptionValue("output_flag", False)
         super().enableCallbacks()  # type: ignore[no-untyped-call]
+
+
+def add_row(lp: QuietHighs, low: float, high: float) -> int:
+    """Add an empty row; return its index."""
+    lp.addRow(low, high, 0, np.zeros(0, np.int32), np.zeros(0))
+    return int(lp.getNumRow()) - 1
+
+
+def add_column(lp: QuietHighs, cost: float, rows: dict[int, float]) -> None:
+    """Add a variable from 0 upward with its coefficients by row."""
+    index, value = np.array(list(rows), np.int32), np.array(list(rows.values()), np.float64)
+    lp.addCol(cost, 0.0, highspy.kHighsInf, len(rows), index, value)

@@ -8,6 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+NEVER = 1e12
+"""Money that stands for a batch in which a unit cannot be made."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Item:
@@ -27,7 +30,7 @@ class Unit:
     ``group``: only units of one group share a plate. ``alone``: shares its plate with its own job only. ``level``
     is the index into the problem's keep-out levels up to which the unit may go. ``axis_set`` and ``lot_set`` name the
     set that binds it to one axis or one lot over all bins, -1 for none. ``bins`` are the bin types that serve it.
-    ``early`` grows with an earlier due date, 0 to 1.
+    ``early`` grows with an earlier due date, 0 to 1. ``window`` is its row in the problem's ``late``.
     """
 
     items: tuple[Item, ...]
@@ -39,6 +42,7 @@ class Unit:
     lot_set: int
     bins: tuple[int, ...]
     early: float
+    window: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +102,12 @@ class Rates:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Problem:
-    """One material's packing problem. ``levels`` ascend in border (so descend in keep-out)."""
+    """One material's packing problem. ``levels`` ascend in border (so descend in keep-out).
+
+    A plate is made in one of several batches: ``late`` (windows, batches) is what a unit costs there beyond its best
+    batch, ``NEVER`` where it cannot be made then; ``batch_prices`` (batches,) is what a plate costs there besides. Both
+    are empty where batches do not matter.
+    """
 
     units: tuple[Unit, ...]
     bins: tuple[Bin, ...]
@@ -108,6 +117,8 @@ class Problem:
     axis_sets: int
     lot_sets: int
     lots: int
+    late: tuple[tuple[float, ...], ...] = ()
+    batch_prices: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +160,7 @@ class RestLayout:
 class BinLayout:
     """A filled bin: its plates, rests, raw cuts in order (x1, y1, x2, y2) and the cost the engine counts for it.
 
+    The cost holds what its plates cost in the best batch for each, if batches matter.
     ``seed`` is the random state its fill began with, 0 where it was not filled at random.
     """
 

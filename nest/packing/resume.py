@@ -13,6 +13,7 @@ from nest.domain.plan import CutStage, Edge
 from nest.domain.totals import sheet_cost
 from nest.packing.assemble import Draft, letters, planned_sheet
 from nest.packing.problem import BinLayout, Placed, PlateLayout, RestLayout
+from nest.packing.windows import plate_lateness
 from nest.units import to_units
 
 if TYPE_CHECKING:
@@ -92,6 +93,7 @@ def filled_bin(
     raw = sorted((c for c in sheet.cuts if c.stage is CutStage.RAW), key=lambda c: c.order)
     cuts = tuple((to_units(c.x1), to_units(c.y1), to_units(c.x2), to_units(c.y2)) for c in raw)
     cost = sheet_cost(replace(sheet, cost=material.problem.bins[index].price), room)
+    cost += sum(plate_lateness(material.problem, plate) for plate in plates)
     return BinLayout(bin=index, cost=cost, plates=tuple(plates), rests=rests, cuts=cuts)
 
 

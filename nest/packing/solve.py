@@ -16,6 +16,7 @@ from nest.packing.insert import Inserter
 from nest.packing.portfolio import Portfolio
 from nest.packing.problem import Solution
 from nest.packing.tidy import tidied
+from nest.packing.windows import without_windows
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
@@ -75,13 +76,16 @@ def solve(
             bins=(), left=(*demand.must, *demand.fill), axes=(), lots=(), bound=0.0, proof="nothing to place", work=0
         )
     data = data_of(problem)
+    # bounds hold whatever the batches; windows would only make more types of units
+    timeless = without_windows(problem)
+    timeless_data = data_of(timeless)
     effort = bound_effort(len(demand.must), stop, means)
-    proofs = [lower_bound(problem, data, fit, demand.must, effort=0.0)]
+    proofs = [lower_bound(timeless, timeless_data, fit, demand.must, effort=0.0)]
     voice.bound = proofs[0][0]
 
     def prove() -> float:
         if effort > 0.0:
-            proofs.append(lower_bound(problem, data, fit, demand.must, effort=effort))
+            proofs.append(lower_bound(timeless, timeless_data, fit, demand.must, effort=effort))
         return proofs[-1][0]
 
     axes, bendable = axis_choices(problem, fit, demand.must)
@@ -100,7 +104,7 @@ def solve(
     gone = set(left)
     placed_must = [u for u in demand.must if u not in gone]
     if len(placed_must) < len(demand.must):
-        bound, proof = lower_bound(problem, data, fit, placed_must, effort=effort)
+        bound, proof = lower_bound(timeless, timeless_data, fit, placed_must, effort=effort)
     return Solution(
         bins=tuple(layouts),
         left=tuple(left),

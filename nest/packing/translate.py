@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, TypeVar
 from nest.domain.job import Together, Turn
 from nest.domain.room import Cutting
 from nest.domain.room import Unit as LengthUnit
-from nest.packing.problem import Bin, Item, Level, Limits, Problem, Rates, Unit
+from nest.packing.problem import NEVER, Bin, Item, Level, Limits, Problem, Rates, Unit
 from nest.plates.groups import group_of
 from nest.units import UNITS_PER_MM, to_units
 
@@ -181,6 +181,20 @@ def bundles(pieces: Sequence[Piece]) -> list[tuple[Piece, ...]]:
     return out + [tuple(sorted(group, key=lambda p: (-p.w * p.h, p.row.key))) for group in plates.values()]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BatchCosts:
+    """What one piece of each row costs in each batch, ``NEVER`` where it cannot be made then, and a plate besides."""
+
+    late: Mapping[RowKey, tuple[float, ...]]
+    prices: tuple[float, ...]
+
+
+def beyond_best(costs: Sequence[float]) -> tuple[float, ...]:
+    """Return costs per batch less the least of them; what nothing can be made in stays ``NEVER``."""
+    least = min(costs)
+    return tuple(NEVER if cost >= NEVER else cost - least for cost in costs)
+
+
 @dataclass(frozen=True, slots=True)
 class Numbers:
     """The numbers of one material's names, given out in the order in which the names first come."""
@@ -190,6 +204,7 @@ class Numbers:
     axis_jobs: dict[str, int] = field(default_factory=dict)
     lot_jobs: dict[str, int] = field(default_factory=dict)
     rows: dict[RowKey, int] = field(default_factory=dict)
+    windows: dict[tuple[float, ...], int] = field(default_factory=dict)
 
 
 def number_of(known: dict[Name, int], name: Name) -> int:
@@ -204,6 +219,7 @@ def unit_of(
     levels: Sequence[Level],
     stocked: Sequence[Stocked],
     early: Mapping[datetime | None, float],
+    batches: BatchCosts | None = None,
 ) -> Unit:
     """Return the unit of pieces that are placed whole; names that are new get their ``numbers``."""
     first = bundle[0].row
@@ -232,7 +248,14 @@ def unit_of(
         lot_set=lot,
         bins=tuple(sorted(set.intersection(*served))),
         early=max(early[p.row.due] for p in bundle),
+        window=0 if batches is None else number_of(numbers.windows, window_of(bundle, batches)),
     )
+
+
+def window_of(bundle: Sequence[Piece], batches: BatchCosts) -> tuple[float, ...]:
+    """Return what pieces that are placed whole cost in each batch beyond their best one."""
+    costs = [batches.late[p.row.key] for p in bundle]
+    return beyond_best([min(NEVER, sum(column)) for column in zip(*costs, strict=True)])
 
 
 def material_problem(
@@ -242,11 +265,13 @@ def material_problem(
     fill: Sequence[Piece],
     rows: Sequence[Row],
     use_reserve: bool,
+    batches: BatchCosts | None = None,
 ) -> MaterialProblem:
     """Return the problem of one material's pieces (in canonical order: by job, separation, part).
 
     Must and fill pieces make units of their own. Keep-out levels come from the must pieces alone, since fill pieces
-    join plates that are made already. ``rows`` are all rows of the material.
+    join plates that are made already. ``rows`` are all rows of the material. ``batches`` is None where it does not
+    matter when plates are made.
     """
     entries: list[Sheet | Offcut] = [*room.sheets, *room.offcuts]
     lots = sorted({e.lot for e in entries if e.lot and e.material == material})
@@ -254,7 +279,7 @@ def material_problem(
     levels = levels_of(room, material, [p.least_border for p in must])
     early, numbers = earliness(rows), Numbers()
     members = [*bundles(must), *bundles(fill)]
-    units = [unit_of(room, bundle, numbers, levels, stocked, early) for bundle in members]
+    units = [unit_of(room, bundle, numbers, levels, stocked, early, batches) for bundle in members]
     problem = Problem(
         units=tuple(units),
         bins=tuple(bins),
@@ -264,6 +289,8 @@ def material_problem(
         axis_sets=len(numbers.axis_jobs),
         lot_sets=len(numbers.lot_jobs),
         lots=len(lots),
+        late=tuple(numbers.windows),
+        batch_prices=() if batches is None else batches.prices,
     )
     return MaterialProblem(
         material=material,

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from nest.domain.room import Room
     from nest.packing.problem import BinLayout
     from nest.packing.refit import Spot
-    from nest.pipeline import MaterialWork
+    from nest.works import MaterialWork
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

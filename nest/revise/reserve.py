@@ -17,8 +17,8 @@ if TYPE_CHECKING:
     from nest.domain.job import RowKey
     from nest.domain.plan import PlannedSheet
     from nest.domain.room import Room
-    from nest.pipeline import MaterialWork
     from nest.revise.material import Settled
+    from nest.works import MaterialWork
 
 
 def reserve_of(entry: object) -> int:

@@ -6,6 +6,8 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from nest.calendar.dated import dated, homeless_warnings
+from nest.calendar.timing import first_day, row_costs
 from nest.check.opinion import check_plan
 from nest.domain.plan import Plan, StoppedBy, Unplaced
 from nest.domain.totals import totals_of
@@ -16,7 +18,9 @@ from nest.packing.arrays import data_of
 from nest.packing.bounds import lower_bound
 from nest.packing.reopen import Terms
 from nest.packing.shares import job_shares
-from nest.pipeline import Outcome, Settings, made_by, prepare, unplaced_of
+from nest.packing.translate import BatchCosts
+from nest.packing.windows import without_windows
+from nest.pipeline import Outcome, Settings, made_by
 from nest.plates.gaps import gap_warnings
 from nest.plates.pieces import piece_of, wrap_warning
 from nest.revise.assembly import revised_sheets
@@ -25,9 +29,11 @@ from nest.revise.material import ground_of, settled
 from nest.revise.reserve import once_drawn, reserve_drawn, with_reserve
 from nest.revise.stand import check_standing
 from nest.units import money
+from nest.works import prepare, unplaced_of
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+    from datetime import date
 
     from nest.domain.job import RowKey
     from nest.domain.room import Room
@@ -50,6 +56,8 @@ MONEY = ("plate", "process_per_m2", "cut", "offcut_value", "offcut_handling", "o
 class Options:
     """How to revise: seed, work limit (None for the usual one), what a move has to save, whether sheets may be opened.
 
+    Batches before the day ``since`` are over: only plates that stand were made in them.
+
     ``use_reserve`` draws the sheets kept back for remakes like any other; ``reserve_for`` are rows that may draw them
     though others may not.
     """
@@ -60,6 +68,7 @@ class Options:
     opens: bool = True
     use_reserve: bool = False
     reserve_for: frozenset[RowKey] = frozenset()
+    since: date | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -97,8 +106,9 @@ def rules_of(room: Room) -> object:
     """Return what of a room decides whether a sheet can be made as planned: all but stock, rates and names."""
     none: dict[str, Any] = dict.fromkeys(MONEY, 0.0)
     return replace(
-        room, sheets=(), offcuts=(), currency="", seam_mm=0.0, pitch_mm=None, costs=replace(room.costs, **none)
-    )
+        room, sheets=(), offcuts=(), currency="", seam_mm=0.0, pitch_mm=None, calendar=None,
+        costs=replace(room.costs, **none),
+    )  # fmt: skip
 
 
 def revised(earlier: Earlier, wanted: Wanted, room: Room, options: Options) -> Revision:
@@ -119,6 +129,11 @@ def revised(earlier: Earlier, wanted: Wanted, room: Room, options: Options) -> R
     order = [sheet.id for sheet in earlier.plan.sheets]
     sheets, last = revised_sheets(room, materials, wanted.rows, order, earlier.history.last_sheet)
     room = reserve_drawn(room, sheets) if options.reserve_for else room
+    first = first_batch_day(earlier, wanted, room)
+    found = None if first is None else dated(
+        sheets, wanted.rows, room, first, options.since, earlier.standing
+    )  # fmt: skip
+    sheets = sheets if found is None else found.sheets
     totals = totals_of(sheets, room, bound)
     left = unplaced(materials, solutions, options.seed)
     complete = not any(row.need.value == "must" for row in left)
@@ -128,10 +143,11 @@ def revised(earlier: Earlier, wanted: Wanted, room: Room, options: Options) -> R
         stopped_by=StoppedBy.OPTIMAL if complete and totals.cost <= bound + 0.001 else StoppedBy.WORK_LIMIT,
         sheets=sheets,
         unplaced=left,
-        warnings=tuple(warnings(wanted, room)),
+        warnings=(*warnings(wanted, room), *(() if found is None else homeless_warnings(found))),
         totals=totals,
         proof=proof,
         made_by=made_by(),
+        calendar=None if found is None else found.calendar,
     ))  # fmt: skip
     reserve = options.use_reserve or earlier.inputs.use_reserve
     inputs = Inputs(rows=wanted.rows, room=room, use_reserve=reserve, standing=wanted.standing)
@@ -148,6 +164,16 @@ def revised(earlier: Earlier, wanted: Wanted, room: Room, options: Options) -> R
         anew=anew(materials, options),
         options=options,
     )  # fmt: skip
+
+
+def first_batch_day(earlier: Earlier, wanted: Wanted, room: Room) -> date | None:
+    """Return the first day of the calendar: the earlier plan's, else that of the first date; None without one."""
+    if room.calendar is None:
+        return None
+    before = earlier.plan.calendar
+    if before is not None and before.batches:
+        return before.batches[0].start.date()
+    return first_day(wanted.rows)
 
 
 def approve(plan: Plan, inputs: Inputs) -> None:
@@ -173,11 +199,14 @@ def solved_materials(earlier: Earlier, wanted: Wanted, room: Room, options: Opti
     total = sum(row.copies for row in rows)
     limit = default_work(total) if options.work_limit is None else options.work_limit
     settings = Settings(seed=options.seed, use_reserve=options.use_reserve or earlier.inputs.use_reserve)
+    first = first_batch_day(earlier, wanted, room)
+    costs = None if first is None else row_costs(rows, room, first, options.since)
+    batches = BatchCosts(late=costs.late, prices=costs.prices) if costs is not None and costs.matter else None
     changed_rules = rules_of(room) != rules_of(earlier.inputs.room)
     out = []
     for stream, material in enumerate(sorted({row.material for row in rows})):
         own = [piece for piece in pieces if piece.row.material == material]
-        plain = prepare(room, material, own, settings)
+        plain = prepare(room, material, own, settings.seed, settings.use_reserve, batches)
         work = with_reserve(plain, options.reserve_for) if options.reserve_for else plain
         ground = ground_of(
             work, room, [s for s in earlier.plan.sheets if s.material == material],
@@ -246,7 +275,7 @@ def proven(
         must = [u for u in work.demand.must if u in placed]
         if not must:
             continue
-        problem = work.material.problem
+        problem = without_windows(work.material.problem)
         bound, proof = lower_bound(problem, data_of(problem), work.fit, must, 0.0 if kept else BOUND_EFFORT)
         found += bound
         proofs.add(proof)

@@ -5,7 +5,8 @@ import random
 
 import pytest
 
-from nest.calendar.loads import DrumPlate, drum_loads, imaging_minutes
+from nest.calendar.imaging import laser_minutes
+from nest.calendar.loads import DrumPlate, drum_loads
 from nest.domain.room import Imager
 from nest.domain.timetable import Load
 
@@ -29,8 +30,8 @@ def imager(**changes: object) -> Imager:
 
 def test_imaging_time_goes_with_the_width_and_the_resolution() -> None:
     # trade figures, derived: W 900 mm, 32 beams, 300 rpm: 9.375 min at 2540 ppi, 14.763780 at 4000
-    assert imaging_minutes(900.0, 2540.0, 32, 300.0) == 9.375
-    assert imaging_minutes(900.0, 4000.0, 32, 300.0) == pytest.approx(14.763780, abs=5e-7)
+    assert laser_minutes(900.0, 2540.0, 32, 300.0) == 9.375
+    assert laser_minutes(900.0, 4000.0, 32, 300.0) == pytest.approx(14.763780, abs=5e-7)
     (load,), bound = drum_loads([drum_plate("A", 900.0, 1200.0)], imager(load_minutes=0.0))
     assert (load.minutes, bound) == (9.375, 9.375)
     # drum covered 1200 mm around: 1.2 * 0.9 m2 / 9.375 min = 6.912 m2/h
@@ -110,7 +111,7 @@ def least_minutes(plates: list[DrumPlate], one: Imager) -> float:
             for more in itertools.combinations(rest, count):
                 wide = width([head, *more])
                 if wide <= one.max_across_mm:
-                    minutes = one.load_minutes + imaging_minutes(wide, 2540.0, 32, 300.0)
+                    minutes = one.load_minutes + laser_minutes(wide, 2540.0, 32, 300.0)
                     best = min(best, minutes + partitions([plate for plate in rest if plate not in more]))
         return best
 

@@ -17,8 +17,8 @@ from nest.packing.bound_area import area_bound
 from nest.packing.bound_patterns import pattern_bound
 from nest.packing.bounds import PATTERN_PROOF, lower_bound
 from nest.packing.fits import fits_of
-from nest.pipeline import Settings, prepare
 from nest.plates.pieces import piece_of
+from nest.works import prepare
 from tests.brute import optimum
 from tests.brute_weeks import week
 from tests.packing.shop import costs, imager, offcut, planned, problem_of, room, row, sheet
@@ -61,7 +61,7 @@ def test_no_bound_is_above_the_optimum_of_a_small_week(seed: int) -> None:
     shop = week(seed, pieces=4)
     best = optimum(shop.rows, shop.room)
     pieces = [piece_of(r, shop.room) for r in sorted(shop.rows, key=lambda r: r.key)]
-    work = prepare(shop.room, pieces[0].row.material, pieces, Settings())
+    work = prepare(shop.room, pieces[0].row.material, pieces)
     if best.unplaced_m2 > 1e-9 or len(work.demand.must) < len(work.material.problem.units):
         pytest.skip("the optimum leaves pieces out")
     problem = work.material.problem

@@ -11,21 +11,21 @@ from nest.packing.refit import NEW, Named, Placing, Refit
 from nest.packing.reopen import Choice, Reopening, Terms, moves
 from nest.packing.solve import solve
 from nest.packing.team import Team
-from nest.pipeline import Settings, prepare
 from nest.plates.pieces import piece_of
+from nest.works import prepare
 from tests.packing.shop import MATERIAL, costs, offcut, room, row, sheet
 
 if TYPE_CHECKING:
     from nest.domain.job import Row
     from nest.domain.room import Room
-    from nest.pipeline import MaterialWork
+    from nest.works import MaterialWork
 
 SHOP = room(sheet(600, 400, price=50.0), costs=costs(plate=10.0, raw_parts_max=1))
 WORK = 30
 
 
 def work_of(rows: list[Row], at: Room) -> MaterialWork:
-    return prepare(at, MATERIAL, [piece_of(one, at) for one in rows], Settings())
+    return prepare(at, MATERIAL, [piece_of(one, at) for one in rows])
 
 
 def solved(work: MaterialWork, units: list[int]) -> tuple[Named, ...]:

@@ -1,9 +1,9 @@
 from __future__ import annotations
 
 from nest.packing.fits import fits_of
-from nest.pipeline import Settings, prepare
 from nest.plates.pieces import piece_of
 from nest.revise.reserve import reserve_drawn, reserve_of, with_reserve
+from nest.works import prepare
 from tests.packing.shop import MATERIAL, offcut, planned, room, row, sheet
 
 RESERVED = sheet(600, 400, on_hand=3, keep_back=2, name="kept")
@@ -18,7 +18,7 @@ def test_only_sheets_that_are_there_are_kept_back() -> None:
 
 def test_the_reserve_is_a_bin_of_its_own_for_the_rows_it_is_kept_for() -> None:
     rows = [row("a", 500, 300), row("b", 500, 300)]
-    work = prepare(SHOP, MATERIAL, [piece_of(one, SHOP) for one in rows], Settings())
+    work = prepare(SHOP, MATERIAL, [piece_of(one, SHOP) for one in rows])
     grown = with_reserve(work, {rows[1].key})
     assert [b.stock for b in grown.material.problem.bins] == [*(b.stock for b in work.material.problem.bins), 2]
     a, b = grown.material.problem.units

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from nest.domain.job import Need
+from nest.output.batches import days_words, moment_words
 from nest.output.notices import plan_rows, told_warnings
 from nest.output.words import counted, row_words
 
@@ -75,6 +76,12 @@ def late_words(plan: Plan, room: Room, rows: Sequence[Row]) -> list[str]:
         for row in rows
         if row.ready is not None and row.due is not None and row.ready > row.due
     ]
+    for one in plan.calendar.late if plan.calendar is not None else ():
+        told.append(
+            f"{row_words(one.job, one.separation, one.part)}, {counted(one.copies, 'copy')}: ready to mount "
+            f"{moment_words(one.mountable)}, due {moment_words(one.due)} ({days_words(one.days)} late): "
+            f"{one.reason.value}"
+        )
     left = {(one.job, one.separation, one.part) for one in plan.unplaced if one.need is Need.MUST}
     for row in rows:
         if row.key not in left or row.due is None:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from nest.domain.room import Unit
+from nest.output.batches import calendar_view
 from nest.output.guide import plan_key
 from nest.output.pages.shell import page
 from nest.output.patterns import patterns
@@ -76,6 +77,7 @@ def report_page(
         jobs=jobs,
         borne=sum(share.share for share in inputs.shares),
         free=free_areas(inputs.drawn, room),
+        calendar=calendar_view(plan),
         splits=split_sets(plan, room, inputs.rows),
         store=store_after(plan, room, inputs.rows),
         wastes=wastes(plan),

@@ -72,6 +72,9 @@ class Data(NamedTuple):
     bin_price: FloatArray  # (b,)
     bin_rate: FloatArray  # (b,) credit per squared length unit
     bin_lot: IntArray  # (b,) lot index or -1
+    window: IntArray  # (u,) row of the unit in late
+    late: FloatArray  # (windows, batches) what a unit costs in each batch beyond its best one
+    batch_price: FloatArray  # (batches,) what a plate costs in each batch; no batches where they do not matter
     lead: IntArray  # (k,) keep-out of the lead edge at each level
     side: IntArray  # (k,) keep-out of the other edges
     lim: Lim
@@ -109,6 +112,7 @@ class Scratch(NamedTuple):
     chosen: IntArray  # (u,) units placed on the sheet being filled
     stack: IntArray  # (MAX_PARTS, 4)
     size: IntArray  # (4,) plate size found: w, h, lead, order
+    late: FloatArray  # (batches + 1,) what the plate being filled costs in each batch, and the least of it
 
 
 def new_layout(items: int, sheets: int, parts: int) -> Layout:
@@ -124,7 +128,7 @@ def new_layout(items: int, sheets: int, parts: int) -> Layout:
     )
 
 
-def new_scratch(units: int, types: int, rows: int, items: int) -> Scratch:
+def new_scratch(units: int, types: int, rows: int, items: int, batches: int) -> Scratch:
     """Return scratch space for a problem of that size."""
 
     def zeros(*shape: int) -> IntArray:
@@ -143,4 +147,5 @@ def new_scratch(units: int, types: int, rows: int, items: int) -> Scratch:
         chosen=zeros(units),
         stack=zeros(MAX_PARTS, 4),
         size=zeros(4),
+        late=np.zeros(batches + 1),
     )

@@ -21,11 +21,12 @@ def serves(d, unit, b, lot):  # type: ignore[no-untyped-def]
 
 
 @compiled()
-def fill_plate(d, ws, order, n, group, lock, level, b, axis, lot, fw, fh, pick, split, lay, plate):  # type: ignore[no-untyped-def]
+def fill_plate(d, ws, order, n, group, lock, level, b, axis, lot, fw, fh, pick, split, patience, lay, plate):  # type: ignore[no-untyped-def]
     """Place units of ``order[:n]`` in an inflated area of fw x fh; return (used width, used height, units placed).
 
     Placed items are appended to ``lay`` with positions from the area's corner; placed units are marked in
-    ``ws.taken`` and listed at the end of ``ws.chosen`` by the caller's count ``ws.size[0]``.
+    ``ws.taken`` and listed at the end of ``ws.chosen`` by the caller's count ``ws.size[0]``. Units with which the plate
+    would cost more than ``patience`` in every batch stay out; ``ws.late`` ends with its cost in the best one.
     """
     free, saved, cap = ws.free[0], ws.free[1], ws.free.shape[1]
     taken, failed, rowmark, chosen_units = ws.taken, ws.failed, ws.rowmark, ws.chosen
@@ -42,6 +43,9 @@ def fill_plate(d, ws, order, n, group, lock, level, b, axis, lot, fw, fh, pick, 
     chosen = ws.size[0]
     by_cuts = d.lim.free == 0
     items = lay.used[ITEMS]
+    batches, windows, late, sums = d.batch_price.shape[0], d.window, d.late, ws.late
+    sums[:batches] = d.batch_price
+    sums[batches] = 0.0
     for o in range(n):
         u = order[o]
         if nf == 0:
@@ -54,6 +58,13 @@ def fill_plate(d, ws, order, n, group, lock, level, b, axis, lot, fw, fh, pick, 
         s = lot_set[u]
         if s >= 0 and (bin_lot < 0 or lot[s] != bin_lot):
             continue
+        if batches > 0:
+            least = 1e300
+            for q in range(batches):
+                least = min(least, sums[q] + late[windows[u], q])
+            if least > patience:
+                failed[t] = stamp
+                continue
         first, last = starts[u], starts[u + 1]
         whole = last - first > 1
         was_nf, was_w, was_h, was_items = nf, used_w, used_h, items
@@ -82,6 +93,9 @@ def fill_plate(d, ws, order, n, group, lock, level, b, axis, lot, fw, fh, pick, 
         if good:
             for i in range(first, last):
                 rowmark[rows[i]] = stamp
+            if batches > 0:
+                sums[:batches] += late[windows[u]]
+                sums[batches] = sums[:batches].min()
             taken[u] = 1
             chosen_units[chosen] = u
             chosen += 1

@@ -70,10 +70,31 @@ def aim(rng, fw, fh, left, seed_w, seed_h):  # type: ignore[no-untyped-def]
 
 
 @compiled()
+def patience_of(d, unit, b, rng):  # type: ignore[no-untyped-def]
+    """Return what a plate around a unit may cost in its best batch.
+
+    Mostly what that unit costs there on its own; now and then other batches may be waited for, or lateness paid with
+    up to half of what the raw material costs, since a fuller plate can be worth it.
+    """
+    batches = d.batch_price.shape[0]
+    if batches == 0:
+        return 0.0
+    own, low, high = 1e300, 1e300, 0.0
+    for q in range(batches):
+        own = min(own, d.batch_price[q] + d.late[d.window[unit], q])
+        low, high = min(low, d.batch_price[q]), max(high, d.batch_price[q])
+    more = high - low if uniform(rng) < 0.5 else 0.0
+    if uniform(rng) < 0.3:
+        more += 0.5 * uniform(rng) * d.bin_price[b]
+    return own + more + TIE
+
+
+@compiled()
 def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, only, rng, lay):  # type: ignore[no-untyped-def]
     """Fill one plate in ``rect`` (x, y, w, h); return (cost, units placed), the size left in ``ws.size``.
 
-    The plate and its items are appended to ``lay``; nothing is appended where nothing was placed.
+    The cost holds what the plate costs in its best batch, which stands at the end of ``ws.late``. The plate and its
+    items are appended to ``lay``; nothing is appended where nothing was placed.
     """
     skip = 0 if uniform(rng) < 0.8 else below(rng, 4)
     seed = seed_unit(d, ws, order, n, b, lot, skip)
@@ -106,12 +127,13 @@ def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, only, rng,
     aw, ah = aim(rng, fw, fh, area_left(d, ws, order, n, d.group[seed], lock, level, b), short, short)
     plate, items = lay.used[PLATES], lay.used[ITEMS]
     pick, split = below(rng, PICKS), below(rng, SPLITS)
+    patience = patience_of(d, seed, b, rng)
     used_w, used_h, placed = fill_plate(
-        d, ws, order, n, d.group[seed], lock, level, b, axis, lot, aw, ah, pick, split, lay, plate
+        d, ws, order, n, d.group[seed], lock, level, b, axis, lot, aw, ah, pick, split, patience, lay, plate
     )
     if placed == 0 and (aw < fw or ah < fh):
         used_w, used_h, placed = fill_plate(
-            d, ws, order, n, d.group[seed], lock, level, b, axis, lot, fw, fh, pick, split, lay, plate
+            d, ws, order, n, d.group[seed], lock, level, b, axis, lot, fw, fh, pick, split, patience, lay, plate
         )
     if placed == 0:
         return NO_PLATE, 0
@@ -131,7 +153,7 @@ def try_plate(d, ws, order, n, rect, b, axis, lot, parts, keep, wish, only, rng,
     row[0], row[1], row[2], row[3], row[4], row[5], row[6] = lay.used[SHEETS], rect[0], rect[1], w, h, lead, level
     lay.used[PLATES] = plate + 1
     ws.size[1], ws.size[2], ws.size[3] = w, h, turn
-    return cost, placed
+    return cost + ws.late[ws.late.shape[0] - 1], placed
 
 
 @compiled()
@@ -247,6 +269,7 @@ def fill_sheet(d, ws, order, n, b, axis, lot, value, rng, lay):  # type: ignore[
             cuts = (1 if w < rect[2] else 0) + (1 if h < rect[3] else 0)
             parts -= cuts
             cost += d.rate.plate + cents(d.rate.process * w * h) + cuts * d.rate.cut
+            cost += ws.late[ws.late.shape[0] - 1]
             depth = push_rests(d, ws, rect, turn, w, h, depth, lay)
         elif plates > 0:
             r = lay.used[RESTS]

@@ -39,7 +39,8 @@ def table(problem: Problem, sheets: int = 8) -> Table:
     return Table(
         data=data,
         scratch=new_scratch(
-            len(problem.units), int(data.typ.max(initial=-1)) + 1, int(data.row.max(initial=-1)) + 1, items
+            len(problem.units), int(data.typ.max(initial=-1)) + 1, int(data.row.max(initial=-1)) + 1, items,
+            len(problem.batch_prices),
         ),
         layout=new_layout(items, sheets, problem.limits.parts),
         axes=np.zeros(max(1, problem.axis_sets), np.int64),

@@ -32,7 +32,7 @@ def fill(
     order = t.order(*units)
     used_w, used_h, placed = fill_plate(
         t.data, t.scratch, order, len(order), group, lock, level, 0, t.axes, t.lots, to_units(w) + gap,
-        to_units(h) + gap, 0, 0, t.layout, 0,
+        to_units(h) + gap, 0, 0, 0.0, t.layout, 0,
     )  # fmt: skip
     chosen = [int(u) for u in t.scratch.chosen[: int(t.scratch.size[0])]]
     assert len(chosen) == placed
@@ -49,7 +49,7 @@ def test_taken_units_are_marked_and_passed_over() -> None:
     t, chosen, _ = fill([row("a", 100, 100, copies=5)], 200, 100)
     assert chosen == [0, 1]
     order = t.order()
-    fill_plate(t.data, t.scratch, order, 5, 0, OPEN, 0, 0, t.axes, t.lots, 100 * MM, 100 * MM, 0, 0, t.layout, 1)
+    fill_plate(t.data, t.scratch, order, 5, 0, OPEN, 0, 0, t.axes, t.lots, 100 * MM, 100 * MM, 0, 0, 0.0, t.layout, 1)
     assert int(t.scratch.chosen[2]) == 2
     assert t.scratch.taken.tolist() == [1, 1, 1, 0, 0]
 
