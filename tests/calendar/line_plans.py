@@ -6,7 +6,6 @@ import random
 from typing import TYPE_CHECKING
 
 from nest.domain.job import Row
-from nest.domain.line import Line
 from nest.domain.plan import (
     Areas,
     CostParts,
@@ -29,6 +28,8 @@ from nest.domain.room import Imager, Material, Room, Station
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
+
+    from nest.domain.line import Line
 
 IMAGER = Imager(
     max_across_mm=1270.0, max_around_mm=1600.0, clamp_mm=12.0, drum_tape_mm=10.0, trim_mm=8.0, rpm=300.0, beams=32

@@ -2,13 +2,16 @@ from __future__ import annotations
 
 import itertools
 import random
+from typing import TYPE_CHECKING
 
 import pytest
 
 from nest.calendar.imaging import laser_minutes
 from nest.calendar.loads import DrumPlate, drum_loads
 from nest.domain.room import Imager
-from nest.domain.timetable import Load
+
+if TYPE_CHECKING:
+    from nest.domain.timetable import Load
 
 IMAGER = Imager(max_across_mm=1270.0, max_around_mm=1600.0, drum_tape_mm=10.0, rpm=300.0, beams=32, load_minutes=5.0)
 
