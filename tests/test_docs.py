@@ -171,8 +171,8 @@ def keys_and_defaults(part: str) -> dict[str, str]:
 def test_every_key_is_described_with_its_default(head: str, record: type) -> None:
     part = re.split(r"\n`\[|\n## ", text().split(f"\n{head}")[1])[0]
     described = keys_and_defaults(part)
-    tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "name", "id", "calendar", "line",
-              "stated", "station"}
+    tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "name", "id", "calendar",
+              "line", "stated", "station"}
     for field in fields(record):
         key = field.name.removesuffix("_mm")
         if key in tables:
