@@ -20,4 +20,15 @@ def imaging_minutes(imager: Imager, across_mm: float, ppi: float) -> float:
     """
     if imager.rpm is None or imager.beams is None:
         return 0.0
-    return across_mm * ppi / MM_PER_INCH / (imager.beams * imager.rpm)
+    return laser_minutes(across_mm, ppi, imager.beams, imager.rpm)
+
+
+def laser_minutes(width_mm: float, ppi: float, beams: int, rpm: float) -> float:
+    """Return the minutes of the laser for an axial width at one drum speed.
+
+    Examples
+    --------
+    >>> laser_minutes(900.0, 2540.0, 32, 300.0), round(laser_minutes(900.0, 4000.0, 32, 300.0), 6)
+    (9.375, 14.76378)
+    """
+    return width_mm * ppi / MM_PER_INCH / (beams * rpm)

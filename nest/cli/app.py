@@ -17,6 +17,7 @@ from nest.cli.options import (
     day_option,
     first_option,
     forecast_options,
+    iso_moment,
     jobs_argument,
     json_option,
     out_option,
@@ -346,6 +347,31 @@ def quote(jobs: Path | None, room: Path, as_json: bool, job_yield: float | None,
     if job_yield is not None and yield_from is not None:
         raise click.UsageError("give --yield or --yield-from, not both")
     return run(jobs, room, given, job_yield, yield_from, as_json=as_json)
+
+
+@cli.command(
+    short_help="Time each plate of a batch through the room; charts and cards.",
+    epilog=EXAMPLE + "nest timetable out --start 2027-03-01 --out out",
+)
+@plan_argument
+@click.option("--batch", metavar="ID", help="Only this batch of the plan's calendar.  [default: all that have plates]")
+@click.option("--start", callback=iso_moment, metavar="WHEN",
+              help="When the batch begins, such as 2027-03-01 (then at 06:00) or 2027-03-01T13:30.  [default: the "
+                   "batch's own start; without a calendar no day is told]")
+@click.option("--out", type=PATH, metavar="DIR", help="Also write table, charts and plate cards to this folder.")
+@click.option("--effort", type=click.Choice(["quick", "normal", "thorough"]), default="normal", show_default=True,
+              help="How long to search: a fifth of the usual work, the usual, five times as much.")
+@click.option("--json", "as_json", is_flag=True, help="Print one JSON document, and errors as one too.")
+def timetable(plan: Path, **options: Any) -> int:
+    """Time the plates of PLAN (a plan.json or its folder) through the room's line, batch by batch.
+
+    Plates are grouped into drum loads; then every plate gets its time at every station, so that the last is ready to
+    mount as early as can be, with a proven bound. The room's [line] says which steps there are. Needs the extra
+    'timetable'.
+    """
+    from nest.cli.timetable import TimetableRequest, print_timetable
+
+    return print_timetable(TimetableRequest(plan=plan, **options))
 
 
 cli.add_command(buy)

@@ -18,8 +18,9 @@ NO_CACHE = "compiling the packing loops, about a minute each time: no folder can
 class CompileNotice:
     """Hears of compilations and tells of the first; numba broadcasts none for what its cache holds."""
 
-    def __init__(self, *, quiet: bool) -> None:
+    def __init__(self, *, quiet: bool, words: str = COMPILING) -> None:
         self._told = quiet
+        self._words = words
 
     def notify(self, _event: object) -> None:
         """Take an event of numba's event interface."""
@@ -28,16 +29,23 @@ class CompileNotice:
         from nest.packing.kernels import compiling
 
         self._told = True
-        tell(NO_CACHE if compiling.cache_folder() is None else COMPILING)
+        tell(NO_CACHE if compiling.cache_folder() is None else self._words)
+
+
+@contextmanager
+def compilation_told(*, quiet: bool = False, words: str = COMPILING) -> Iterator[None]:
+    """Tell a compilation meanwhile once on standard error, unless ``quiet``."""
+    from numba.core import event
+
+    event.Listener.register(CompileNotice)
+    with event.install_listener("numba:compile", CompileNotice(quiet=quiet, words=words)):
+        yield
 
 
 @contextmanager
 def engine(*, quiet: bool = False) -> Iterator[ModuleType]:
     """Yield `nest.pipeline`; unless ``quiet``, a compilation meanwhile is told once on standard error."""
-    from numba.core import event
-
-    event.Listener.register(CompileNotice)
-    with event.install_listener("numba:compile", CompileNotice(quiet=quiet)):
+    with compilation_told(quiet=quiet):
         from nest import pipeline
 
         yield pipeline

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import date
+from datetime import date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -71,6 +71,25 @@ def iso_day(_context: click.Context, option: click.Parameter, value: str | None)
 day_option = click.option(
     "--on", callback=iso_day, metavar="DAY", help="The day it counts for, such as 2027-03-01.  [default: today]"
 )
+
+
+def iso_moment(_context: click.Context, option: click.Parameter, value: str | None) -> datetime | None:
+    """Return a day and time as given; a day alone begins at 06:00.
+
+    Raises
+    ------
+    click.BadParameter
+        If it is neither.
+    """
+    if value is None:
+        return None
+    try:
+        moment = datetime.fromisoformat(value.strip())
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is not None:
+        raise click.BadParameter(f"{value!r} is no day or time such as 2027-03-01T06:00.", param=option) from None
+    return moment if len(value.strip()) > len("2027-03-01") else datetime.combine(moment.date(), time(6))
 
 
 first_option = click.option(

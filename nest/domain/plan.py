@@ -120,6 +120,11 @@ class PlannedPlate:
         """Length from lead to tail."""
         return self.rect.h if self.lead in (Edge.Y0, Edge.Y1) else self.rect.w
 
+    @property
+    def left(self) -> Edge:
+        """The edge that is at the left on the drum, seen from the print side with the lead edge at the bottom."""
+        return {Edge.Y0: Edge.X0, Edge.Y1: Edge.X1, Edge.X0: Edge.Y1, Edge.X1: Edge.Y0}[self.lead]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rest:

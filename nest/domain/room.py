@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from nest.domain.calendar import Calendar  # noqa: TC001 - the records are built from their type hints
 from nest.domain.job import Turn
+from nest.domain.line import USUAL_ROOM_LINE, BackTime, Line, StepTimes
 
 if TYPE_CHECKING:
     from datetime import date
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
 THIN_MM = 2.84
 """Plates up to this thickness count as thin (common practice)."""
 THIN_HOURS, THICK_HOURS = 4.0, 20.0
+USUAL_COUNTS = {"dryer": 10}
+"""Equal machines of stations that do not say how many: a dryer has ten drawers (from memory), others are one."""
 
 
 class Cutting(StrEnum):
@@ -126,7 +129,11 @@ class Guides:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Imager:
-    """Drum and holds of the laser imager, mm."""
+    """Drum and holds of the laser imager, mm; how plates of one load lie on it and how long a load takes.
+
+    ``resolution`` (ppi) is that of rows without one. ``slow_rpm`` is the drum speed of thick plates and of loads that
+    cover little of the drum; None where the drum never runs slower.
+    """
 
     max_across_mm: float
     max_around_mm: float
@@ -138,11 +145,22 @@ class Imager:
     rpm: float | None = None
     beams: int | None = None
     border_under_hold: bool = False
+    resolution: float = 2540.0
+    load_gap_mm: float = 15.0
+    load_minutes: float = 5.0
+    share_turn: bool = True
+    slow_rpm: float | None = None
+    slow_cover: float = 0.5
+    slow_thickness_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Station:
-    """A machine every plate passes in either turn, mm; ``max_*`` is None where unlimited."""
+    """A machine every plate passes in either turn, mm; ``max_*`` is None where unlimited.
+
+    There are ``count`` equal ones. Each takes ``places`` plates at once, no more than its bed ``max_a`` by ``max_b``
+    has area for. Plates of a station that ``start_together`` go in and come out together, as under a bank of lamps.
+    """
 
     name: str
     max_a_mm: float | None = None
@@ -150,6 +168,9 @@ class Station:
     min_a_mm: float = 0.0
     min_b_mm: float = 0.0
     bar_mm: float = 0.0
+    count: int = 1
+    places: int = 1
+    start_together: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +178,8 @@ class Material:
     """One plate material, mm; a None field takes the room's value.
 
     Either ``k_mm`` (measured K) or ``base_mm`` is given. ``base_mm`` is None only where ``k_mm`` is given.
-    ``elapsed_hours`` is the usual time from the end of a batch until its plates are ready to mount.
+    ``elapsed_hours`` is the usual time from the end of a batch until its plates are ready to mount. ``relief`` is the
+    usual one (room's unit), ``back_exposures`` the seconds for each relief, ``times`` the steps whose times differ.
     """
 
     name: str
@@ -169,6 +191,9 @@ class Material:
     trim_mm: float | None = None
     bevel_deg: float | None = None
     elapsed_hours: float | None = None
+    relief: float | None = None
+    back_exposures: tuple[BackTime, ...] = ()
+    times: dict[str, StepTimes] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,6 +286,7 @@ class Room:
     calendar: Calendar | None = None
     buying: Buying = field(default_factory=Buying)
     selling: Selling | None = None
+    line: Line = USUAL_ROOM_LINE
 
     def gap_of(self, material: str) -> float:
         """Return the least distance in mm between two pieces of this material."""
@@ -281,6 +307,11 @@ class Room:
         """Return the bevel angle of this material in degrees from the vertical."""
         own = self.materials[material].bevel_deg
         return self.bevel_deg if own is None else own
+
+    def station(self, name: str) -> Station:
+        """Return a station by its name; one that the room does not describe takes one plate at a time."""
+        described = next((station for station in self.stations if station.name == name), None)
+        return described or Station(name=name, count=USUAL_COUNTS.get(name, 1))
 
     def elapsed_of(self, material: str) -> float:
         """Return the hours from the end of a batch until plates of this material are ready to mount.

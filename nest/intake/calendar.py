@@ -40,7 +40,7 @@ def _shifts(tables: tuple[Keys, ...]) -> list[Shift]:
     for own in tables:
         name = own.text("name", required=True)
         days = _days(own)
-        start, end = _clock(own, "from", required=True), _clock(own, "to", required=True)
+        start, end = clock(own, "from", required=True), clock(own, "to", required=True)
         plates = own.count("plates", least=1, most=MOST_PLATES)
         minutes = own.number("minutes", above=True, most=MOST_MINUTES)
         own.finish()
@@ -71,7 +71,7 @@ def _days(own: Keys) -> tuple[int, ...]:
     return tuple(sorted(found))
 
 
-def _clock(own: Keys, key: str, *, required: bool = False) -> time | None:
+def clock(own: Keys, key: str, *, required: bool = False) -> time | None:
     """Return a time of day, written as text or as TOML writes it."""
     value = own.take(key, required=required)
     if value is None:
@@ -95,7 +95,7 @@ def _changes(tables: tuple[Keys, ...], shifts: dict[str, Shift]) -> list[DayChan
         day, shift, closed = own.day("day"), own.text("shift"), own.flag("closed", False)
         if "day" not in own:
             own.note(None, rule="the required key 'day' is missing", remedy="add it, like day = 2027-04-05")
-        start, end = _clock(own, "from"), _clock(own, "to")
+        start, end = clock(own, "from"), clock(own, "to")
         plates = own.count("plates", least=1, most=MOST_PLATES)
         minutes = own.number("minutes", above=True, most=MOST_MINUTES)
         own.finish()

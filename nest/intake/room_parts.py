@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import fields
+from typing import TYPE_CHECKING, Any
 
-from nest.domain.room import Costs, Datum, Guides, Imager, Material, Offcut, Paper, Ruler, Sheet, Sides, Station, Unit
+from nest.domain.room import (
+    USUAL_COUNTS,
+    Costs,
+    Datum,
+    Guides,
+    Imager,
+    Material,
+    Offcut,
+    Paper,
+    Ruler,
+    Sheet,
+    Sides,
+    Station,
+    Unit,
+)
 from nest.intake.faults import offer, quoted
 from nest.intake.keys import MOST_MONEY, dotted, text_rule
+from nest.intake.line import MOST_MINUTES, read_back_exposures, read_material_times
 from nest.intake.room_buying import read_terms
 from nest.units import M2_PER_SQFT, plain
 
@@ -18,6 +34,8 @@ if TYPE_CHECKING:
 MAX_BEVEL_DEG = 75.0
 MAX_THICKNESS_MM = 200.0
 MAX_RPM = 100_000.0
+MAX_PPI = 100_000.0
+MAX_MACHINES = 1000
 MAX_ELAPSED_HOURS = 24 * 30.0
 FRACTIONS = (0, 8, 16, 32, 64)
 """Smallest fractions of an inch that rulers carry; 0 for decimals."""
@@ -32,6 +50,7 @@ def read_imager(keys: Keys) -> Imager | None:
     rpm = keys.number("rpm", above=True, most=MAX_RPM)
     rest = {name: keys.length_or(name, 0.0) for name in ("clamp", "drum_tape", "trim")}
     beams, under = keys.count("beams", least=1), keys.flag("border_under_hold", False)
+    loads = _read_loads(keys, rpm)
     keys.finish()
     for axis, least, most in (("across", least_across, across), ("around", least_around, around)):
         if most is not None and least > most:
@@ -50,7 +69,32 @@ def read_imager(keys: Keys) -> Imager | None:
         rpm=rpm,
         beams=beams,
         border_under_hold=under,
+        **loads,
     )
+
+
+def _read_loads(keys: Keys, rpm: float | None) -> dict[str, Any]:
+    """Return how plates share the drum and how fast it turns, as fields of the imager."""
+    ppi = keys.number("resolution", above=True, most=MAX_PPI)
+    slow = keys.number("slow_rpm", above=True, most=MAX_RPM)
+    if slow is not None and rpm is not None and slow > rpm:
+        keys.note("slow_rpm", rule=f"must be at most rpm ({quoted(keys.table['rpm'])})",
+                  got=quoted(keys.table["slow_rpm"]), remedy="correct one of the two")
+    if slow is None and "slow_rpm" not in keys:
+        for key in ("slow_cover", "slow_thickness"):
+            if key in keys:
+                keys.note(key, rule="says when the drum runs at slow_rpm, which is missing",
+                          got=quoted(keys.table[key]), remedy="add slow_rpm")
+    usual: dict[str, Any] = {field.name: field.default for field in fields(Imager)}
+    return {
+        "resolution": usual["resolution"] if ppi is None else ppi,
+        "load_gap_mm": keys.length_or("load_gap", usual["load_gap_mm"]),
+        "load_minutes": keys.number_or("load_minutes", usual["load_minutes"], most=MOST_MINUTES),
+        "share_turn": keys.flag("share_turn", usual["share_turn"]),
+        "slow_rpm": slow,
+        "slow_cover": keys.number_or("slow_cover", usual["slow_cover"], most=1.0),
+        "slow_thickness_mm": keys.length("slow_thickness", above=True),
+    }
 
 
 def read_stations(keys: Keys) -> tuple[Station, ...]:
@@ -67,6 +111,9 @@ def read_stations(keys: Keys) -> tuple[Station, ...]:
             min_a_mm=own.length_or("min_a", 0.0),
             min_b_mm=own.length_or("min_b", 0.0),
             bar_mm=own.length_or("bar", 0.0),
+            count=own.count("count", least=1, most=MAX_MACHINES) or USUAL_COUNTS.get(name, 1),
+            places=own.count("places", least=1, most=MAX_MACHINES) or 1,
+            start_together=own.flag("start_together", False),
         )
         own.finish()
         most = sorted((_unlimited(station.max_a_mm), _unlimited(station.max_b_mm)))
@@ -94,6 +141,7 @@ def read_materials(keys: Keys) -> dict[str, Material]:
         overrides = {key: own.length(key) for key in ("gap", "border", "trim")}
         bevel = own.number("bevel_deg", most=MAX_BEVEL_DEG)
         elapsed = own.number("elapsed_hours", most=MAX_ELAPSED_HOURS)
+        relief, back, times = own.number("relief", above=True), read_back_exposures(own), read_material_times(own)
         own.finish()
         if thickness is None or not _sound(own, thickness, base):
             continue
@@ -107,6 +155,9 @@ def read_materials(keys: Keys) -> dict[str, Material]:
             trim_mm=overrides["trim"],
             bevel_deg=bevel,
             elapsed_hours=elapsed,
+            relief=relief,
+            back_exposures=back,
+            times=times,
         )
     return materials
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from nest.domain.room import Cutting
 from nest.intake.faults import quoted
 from nest.intake.keys import LONGEST_MM
+from nest.intake.line import check_line
 from nest.units import plain
 
 if TYPE_CHECKING:
@@ -22,6 +23,7 @@ def check_room(room: Room, keys: Keys) -> None:
     _check_reliefs(room, keys)
     _check_usable(room, keys)
     _check_minutes(room, keys)
+    check_line(room, keys)
 
 
 def _check_bevel(room: Room, keys: Keys) -> None:

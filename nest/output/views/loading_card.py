@@ -22,18 +22,14 @@ from nest.output.views.blocks import (
 from nest.output.views.facing import QUARTERS, Side, measure_of, plate_seen
 from nest.output.views.page_drawing import PageSpec
 from nest.output.words import EDGE_WORDS, one_line
+from nest.plates.weight import HEAVY_KG, plate_kilos
 
 if TYPE_CHECKING:
     from nest.domain.plan import PlacedPiece, PlannedPlate, PlannedSheet
-    from nest.domain.room import Room
     from nest.output.panels import Block
     from nest.output.views.blocks import Subject
     from nest.output.views.facing import Measure
 
-KG_PER_M3 = 1100.0
-"""Density of photopolymer, from memory; only for the weight told on the card."""
-HEAVY_KG = 12.0
-"""From here on two people lift (common practice)."""
 IMAGER = (
     "Imager: laser and drum run behind closed, interlocked covers; never bypass them. Edges lie flat and taped: a "
     "loose plate can strike the laser head."
@@ -47,7 +43,8 @@ def loading_card(subject: Subject, index: int, side: Side) -> PageSpec:
     plate = subject.pattern.first.plates[index]
     measure = measure_of(subject.room.guides, side, seen.across_mm, seen.around_mm)
     items = subject.items(seen, [index])
-    kilos = plate_kilos(plate, subject.room, seen.material)
+    material = subject.room.materials[seen.material]
+    kilos = plate_kilos(plate.rect.w * plate.rect.h / 1e6, material.thickness_mm, material.base_mm)
     first = [*warning_blocks(subject), _key_in(subject, seen, plate, kilos), _holds(subject, seen, measure)]
     return PageSpec(
         title=one_line(f"LOADING CARD {plate.id}{subject.times}"),
@@ -79,11 +76,6 @@ def _edge_words(subject: Subject) -> tuple[str, str, str, str]:
     tape = f"tape {told.told(imager.drum_tape_mm)}" if imager.drum_tape_mm else ""
     clamp = f"clamp {told.told(imager.clamp_mm)}" if imager.clamp_mm else ""
     return tape, clamp, tape, " · ".join(word for word in ("TAIL EDGE", tape) if word)
-
-
-def plate_kilos(plate: PlannedPlate, room: Room, material: str) -> float:
-    """Return about how much a raw plate weighs, kg."""
-    return plate.rect.w * plate.rect.h * room.materials[material].thickness_mm * KG_PER_M3 / 1e9
 
 
 def _key_in(subject: Subject, seen: PlannedSheet, plate: PlannedPlate, kilos: float) -> Block:
