@@ -5,8 +5,9 @@ kind, and the cheap figures are multiplied by the ratio of the two (Cochran 1977
 12; from memory). What is compared is the area used, drawn less kept, material by material: in the long run it is what
 new sheets have to cover, and it does not come in lumps of a sheet, so a few weeks tell it well. How it parts into sizes
 rests on few sheets, so each size is drawn towards its material, as if ``PRIOR_SHEETS`` more had been seen of it
-(Gamma-Poisson shrinkage). Sheets stay whole: of n sheets each is kept by chance (binomial thinning), and where the
-ratio is above 1 some are added in the same way.
+(Gamma-Poisson shrinkage), and the area used towards no difference at all, as if ``PRIOR_M2`` more had been seen. Sheets
+stay whole: of n sheets each is kept by chance (binomial thinning), and where the ratio is above 1 some are added in the
+same way.
 """
 
 from __future__ import annotations
@@ -24,9 +25,13 @@ if TYPE_CHECKING:
     from nest.buying.demand import SizeKey
     from nest.buying.nesting import Drawn
 
-PRIOR_SHEETS = 15.0
+PRIOR_SHEETS, PRIOR_M2 = 15.0, 5.0
 TIMES_LONGER = 32
 """Work of the long search over that of the short one."""
+REACH = 1.5
+"""What the usual work of a plan saves over what the long search saves, as a power of the ratio: savings grow with the
+logarithm of the work, which is some 200 times that of the short search: log 200 / log 32 (weeks of 60 rows).
+"""
 WARM_WEEKS = 4
 """Weeks nested before the one that is looked at, so that its rack holds what racks hold."""
 CHECK_STREAM, THIN_STREAM = 2**30, 2**30 - 1
@@ -44,15 +49,13 @@ class Check:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Ratios:
-    """What the long search draws over what the short one draws: sheets by size, cost, area drawn and kept.
+    """What a plan of the usual work draws over what the short search draws: sheets by size, cost, area used.
 
-    ``used`` is that of the area used. ``weeks`` is how many weeks it rests on; with 0 nothing is changed.
+    Area used is area drawn less that of the rests kept. ``weeks`` is how many weeks it rests on; 0 changes nothing.
     """
 
     sheets: tuple[float, ...] = ()
     cost: float = 1.0
-    drawn: float = 1.0
-    kept: float = 1.0
     used: float = 1.0
     weeks: int = 0
 
@@ -71,9 +74,8 @@ def ratios_of(weeks: Sequence[Sequence[Check]], sizes: Sequence[SizeKey]) -> Rat
         for n, ratio in _by_size(own, material, sizes).items():
             sheets[n] = ratio
     return Ratios(
-        sheets=tuple(sheets), cost=_ratio(checks, "cost"), drawn=_ratio(checks, "drawn_m2"),
-        kept=_ratio(checks, "kept_m2"), used=_ratio(checks, "used_m2"), weeks=len(weeks),
-    )  # fmt: skip
+        sheets=tuple(sheets), cost=_cost_ratio(checks), used=_used_ratio(checks), weeks=len(weeks)
+    )
 
 
 def _by_size(checks: Sequence[Check], material: str, sizes: Sequence[SizeKey]) -> dict[int, float]:
@@ -85,12 +87,21 @@ def _by_size(checks: Sequence[Check], material: str, sizes: Sequence[SizeKey]) -
     usual = float(long @ area / (short @ area)) if short.any() and long.any() else 1.0
     mix = (long + PRIOR_SHEETS * usual) / (short + PRIOR_SHEETS)
     level = float(short @ area / (short @ (area * mix))) if short.any() else 1.0
-    return dict(zip(own, (float(one) for one in mix * level * _ratio(checks, "used_m2")), strict=True))
+    return dict(zip(own, (float(one) for one in mix * level * _used_ratio(checks)), strict=True))
 
 
-def _ratio(checks: Sequence[Check], name: str) -> float:
-    below = sum(getattr(check.short, name) for check in checks)
-    return float(sum(getattr(check.long, name) for check in checks) / below) if below > 0 else 1.0
+def _used_ratio(checks: Sequence[Check]) -> float:
+    """Return the ratio of the area used; little area tells little, so it is drawn towards 1."""
+    short, long = (sum(getattr(check, way).used_m2 for check in checks) for way in ("short", "long"))
+    return float(((long + PRIOR_M2) / (short + PRIOR_M2)) ** REACH)
+
+
+def _cost_ratio(checks: Sequence[Check]) -> float:
+    """Return the ratio of the cost, drawn towards 1 as that of the area is."""
+    short, long = (sum(getattr(check, way).cost for check in checks) for way in ("short", "long"))
+    area = sum(check.short.used_m2 for check in checks)
+    prior = PRIOR_M2 * short / area if area > 0.0 else 1.0
+    return float(((long + prior) / (short + prior)) ** REACH) if short + prior > 0.0 else 1.0
 
 
 def thinned(sheets: np.ndarray, ratios: Ratios, seed: int) -> np.ndarray:
@@ -120,6 +131,6 @@ def ratio_words(ratios: Ratios, sizes: Sequence[SizeKey]) -> tuple[str, ...]:
         return ("weeks are nested by a short search, whose sheets are a few per cent too many",)
     by_size = ", ".join(f"{size.label} × {ratio:.2f}" for size, ratio in zip(sizes, ratios.sheets, strict=True))
     return (
-        f"weeks are nested by a short search; in {ratios.weeks} of them a long one used {ratios.used - 1.0:+.1%} "
-        f"area, so sheets are taken as {by_size}".replace("%", " %"),
+        f"weeks are nested by a short search; by {ratios.weeks} of them nested longer a usual plan takes "
+        f"{ratios.used - 1.0:+.1%} area, so sheets are taken as {by_size}".replace("%", " %"),
     )

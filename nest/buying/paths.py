@@ -112,9 +112,10 @@ def corrected(demand: Demand, ratios: Ratios) -> Demand:
     """Return a demand as the long search would draw it."""
     if not ratios.weeks:
         return demand
+    used = (demand.drawn_m2 - demand.kept_m2) * ratios.used
     return replace(
         demand, sheets=thinned(demand.sheets, ratios, demand.seed), cost=np.round(demand.cost * ratios.cost, 2),
-        drawn_m2=np.round(demand.drawn_m2 * ratios.drawn, 6), kept_m2=np.round(demand.kept_m2 * ratios.kept, 6),
+        drawn_m2=np.round(demand.kept_m2 + used, 6),
     )  # fmt: skip
 
 

@@ -16,7 +16,6 @@ from nest.buying.demand import sizes_of
 from nest.buying.nesting import endless
 from nest.buying.resample import without_lots
 from nest.domain.job import Need
-from nest.domain.room import Selling
 from nest.pipeline import Settings, make_plan
 from nest.plates.pieces import piece_of
 from nest.units import area_m2, money
@@ -27,7 +26,7 @@ if TYPE_CHECKING:
     from nest.buying.yields import Yield
     from nest.domain.job import Row
     from nest.domain.plan import Plan
-    from nest.domain.room import Room
+    from nest.domain.room import Room, Selling
     from nest.plates.pieces import Piece
 
 WORK_BASE, WORK_PER_PIECE = 200, 60
@@ -72,6 +71,7 @@ def selling_price(area: float, selling: Selling) -> float:
     --------
     A rate of 0.90 for a square inch and at least 35 (trade figures of common practice): 10 x 12 in and 2 x 3 in.
 
+    >>> from nest.domain.room import Selling
     >>> square_inch = 0.0254**2
     >>> selling = Selling(rate_per_m2=0.90 / square_inch, minimum=35.0)
     >>> selling_price(120 * square_inch, selling), selling_price(6 * square_inch, selling)
@@ -102,11 +102,11 @@ def quote_jobs(rows: Sequence[Row], room: Room, found: Yield | None, seed: int =
 
 
 def _quote(job: str, rows: Sequence[Row], room: Room, found: Yield | None, seed: int) -> JobQuote:
-    priced = room.selling != Selling()
+    selling = room.selling
     pieces = []
     for piece in (piece_of(row, room) for row in rows):
         area = area_m2(piece.w, piece.h)
-        each = selling_price(area, room.selling) if priced else None
+        each = None if selling is None else selling_price(area, selling)
         price = None if each is None else money(each * piece.row.copies)
         pieces.append(PieceQuote(piece=piece, area_m2=area, each=each, price=price))
     area = sum(one.area_m2 * one.piece.row.copies for one in pieces)
@@ -118,7 +118,7 @@ def _quote(job: str, rows: Sequence[Row], room: Room, found: Yield | None, seed:
     return JobQuote(
         job=job, pieces=tuple(pieces), area_m2=area, sheet_m2=None if found is None else area / found.share,
         sheet_cost=cost, alone=plan_alone(rows, room, seed),
-        price=money(sum(one.price or 0.0 for one in pieces)) if priced else None,
+        price=money(sum(one.price or 0.0 for one in pieces)) if selling is not None else None,
     )  # fmt: skip
 
 

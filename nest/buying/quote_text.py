@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import TYPE_CHECKING, Any
 
-from nest.domain.room import Selling, Unit
+from nest.domain.room import Unit
 from nest.output.text_columns import aligned_table
 from nest.output.words import counted, length_words, one_line
 from nest.units import M2_PER_SQFT, plain, to_mm
@@ -79,7 +79,7 @@ def _alone(quote: JobQuote, room: Room) -> str:
 def _terms(room: Room, found: Yield | None) -> str:
     lines = [f"yield: {found.words}" if found is not None else
              "no yield known, so no share of sheets: give --yield or --yield-from"]  # fmt: skip
-    if room.selling == Selling():
+    if room.selling is None:
         lines.append("no selling price: the room file has no [selling]")
     else:
         unit, rate = ("in2", M2_PER_SQIN) if room.unit is Unit.INCH else ("m2", 1.0)
@@ -94,7 +94,7 @@ def quote_json(quotes: Sequence[JobQuote], room: Room, found: Yield | None) -> s
     document = {
         "format": FORMAT, "version": VERSION, "currency": room.currency,
         "yield": None if found is None else {"share": round(found.share, 6), "source": found.source},
-        "selling": None if room.selling == Selling() else {
+        "selling": None if room.selling is None else {
             "rate_per_m2": round(room.selling.rate_per_m2, 6), "minimum": room.selling.minimum,
         },
         "jobs": [_job_json(quote) for quote in quotes],

@@ -121,7 +121,8 @@ def simulated(request: ForecastRequest) -> Simulated:
         from nest.packing.team import cores_here
 
         cores = cores_here() if request.cores is None else min(request.cores, cores_here())
-        with bar(request.paths, f"simulating {request.paths} paths of {request.weeks} weeks") as told:
+        first = f", after checking {request.checks} weeks" if request.checks else ""
+        with bar(request.paths, f"simulating {request.paths} paths of {request.weeks} weeks{first}") as told:
             crew: Crew = Crew(cores=cores, cluster=request.cluster, interrupt=interrupt, told=told)
             ratios = learnt_ratios(history, room, wishes, crew)
             demand = simulate(history, room, wishes, crew, ratios)

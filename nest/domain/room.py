@@ -223,7 +223,7 @@ class Costs:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Selling:
-    """What a piece is sold for: at a rate by its cut area, at least a minimum; no rate and no minimum: no price."""
+    """What a piece is sold for: at a rate by its cut area, at least a minimum."""
 
     rate_per_m2: float = 0.0
     minimum: float = 0.0
@@ -251,7 +251,7 @@ class Room:
     costs: Costs = field(default_factory=Costs)
     guides: Guides = field(default_factory=Guides)
     buying: Buying = field(default_factory=Buying)
-    selling: Selling = field(default_factory=Selling)
+    selling: Selling | None = None
 
     def gap_of(self, material: str) -> float:
         """Return the least distance in mm between two pieces of this material."""

@@ -9,7 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from nest.domain.job import Turn
-from nest.domain.room import Buying, Costs, Cutting, Guides, Room, Selling, Unit
+from nest.domain.room import Buying, Costs, Cutting, Guides, Room, Unit
 from nest.errors import NestError
 from nest.intake.columns import COLUMNS, IGNORE_ALL, HeaderMap
 from nest.intake.faults import FaultList, offer, quoted
@@ -140,7 +140,7 @@ def _room(keys: Keys) -> Room | None:
     costs = read_costs(parts["costs"]) if parts["costs"] is not None else Costs()
     guides = read_guides(parts["guides"], unit) if parts["guides"] is not None else Guides()
     buying = read_buying(parts["buying"]) if parts["buying"] is not None else Buying()
-    selling = read_selling(parts["selling"]) if parts["selling"] is not None else Selling()
+    selling = read_selling(parts["selling"]) if parts["selling"] is not None else None
     currency = keys.text("currency") or "EUR"
     plain = {name: keys.length_or(name, 0.0) for name in ("gap", "border")}
     bevel = keys.number_or("bevel_deg", 0.0, most=MAX_BEVEL_DEG)

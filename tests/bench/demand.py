@@ -122,14 +122,15 @@ def compared(pairs: Sequence[Pair], room: Room, ratios: Ratios) -> str:
     fast, right, whole = (c.sum(axis=0) for c in counts)
     seconds = [np.mean([pair.seconds[way] for pair in pairs]) for way in range(2)]
     lines = [
-        f"corrected by {ratios.weeks} weeks of the history: {', '.join(f'{ratio:.3f}' for ratio in ratios.sheets)}",
+        f"corrected by {ratios.weeks} weeks of the history: {', '.join(f'{ratio:.3f}' for ratio in ratios.sheets)}, "
+        f"area used {ratios.used:.3f}",
         *(f"{size.label}: {fast[n]} short, {right[n]:.1f} corrected, {whole[n]} whole" for n, size in enumerate(sizes)),
         f"sheets {fast.sum()} short, {right.sum():.1f} corrected, {whole.sum()} whole: "
         f"{fast.sum() / whole.sum() - 1:+.1%} short, {right.sum() / whole.sum() - 1:+.1%} corrected",
         f"area of new sheets {fast @ areas / (whole @ areas) - 1:+.1%} short, "
         f"{right @ areas / (whole @ areas) - 1:+.1%} corrected",
         *(f"{name} {_more(pairs, name):+.1%} short, {(1 + _more(pairs, name)) * ratio - 1:+.1%} corrected"
-          for name, ratio in (("cost", ratios.cost), ("drawn_m2", ratios.drawn))),
+          for name, ratio in (("cost", ratios.cost), ("used_m2", ratios.used))),
         f"seconds of the processor a week: {seconds[0]:.2f} short, {seconds[1]:.1f} whole",
     ]  # fmt: skip
     return "".join(f"  {line}\n" for line in lines)

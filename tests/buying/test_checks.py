@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from nest.buying.checks import NONE, PRIOR_SHEETS, Check, Ratios, ratio_words, ratios_of, thinned
+from nest.buying.checks import NONE, PRIOR_M2, PRIOR_SHEETS, REACH, Check, Ratios, ratio_words, ratios_of, thinned
 from nest.buying.demand import SizeKey
 from nest.buying.nesting import Drawn
 
@@ -25,16 +25,27 @@ def test_sheets_of_a_material_come_to_the_ratio_of_its_area_used_and_keep_its_mi
          Check(material="B", short=drawn((0, 0, 0), 0.0), long=drawn((0, 0, 0), 0.0))],
     ]  # fmt: skip
     found = ratios_of(weeks, SIZES)
-    used = (44 + 33) / (46 + 40)
+    used = ((44 + 33 + PRIOR_M2) / (46 + 40 + PRIOR_M2)) ** REACH
     # short: 60 of 1 m2 and 15 of 2 m2 are 90 m2
     assert (60 * found.sheets[0] + 15 * 2 * found.sheets[1]) / 90 == pytest.approx(used)
     usual = (50 + 32) / 90
     mix = [(50 + PRIOR_SHEETS * usual) / (60 + PRIOR_SHEETS), (16 + PRIOR_SHEETS * usual) / (15 + PRIOR_SHEETS)]
     assert found.sheets[0] / found.sheets[1] == pytest.approx(mix[0] / mix[1])
     assert found.sheets[2] == 1.0
-    assert found.cost == pytest.approx(66 / 75)
+    # cost: 10 a sheet, the prior of 5 m2 at the cost of the short search by area, 750 for 86 m2
+    prior = PRIOR_M2 * 750 / 86
+    assert found.cost == pytest.approx(((660 + prior) / (750 + prior)) ** REACH)
     assert found.used == pytest.approx(used)
     assert found.weeks == 2
+
+
+def test_few_weeks_change_little_and_nothing_seen_changes_nothing() -> None:
+    one = [[Check(material="A", short=drawn((1, 0, 0), 1.0), long=drawn((0, 0, 0), 0.5))]]
+    many = [one[0] * 40]
+    assert 0.8 < ratios_of(one, SIZES).used < 0.9
+    assert ratios_of(many, SIZES).used < 0.45
+    none = Check(material="A", short=drawn((0, 0, 0), 0.0), long=drawn((0, 0, 0), 0.0))
+    assert ratios_of([[none]], SIZES) == Ratios(sheets=(1.0, 1.0, 1.0), weeks=1)
 
 
 def test_thinning_gives_whole_sheets_with_the_right_mean_up_and_down() -> None:

@@ -61,12 +61,13 @@ def test_areas_and_money_add_up() -> None:
 def test_ratios_given_are_used_for_the_figures_and_said() -> None:
     history, room = small()
     plain = simulate(history, room, WISHES, Crew(), NONE)
-    half = Ratios(sheets=(0.0,) * len(plain.sizes), cost=0.5, drawn=0.5, kept=0.25, weeks=9)
+    half = Ratios(sheets=(0.0,) * len(plain.sizes), cost=0.5, used=0.5, weeks=9)
     found = simulate(history, room, WISHES, Crew(), half)
     assert found.sheets.sum() == 0
     assert found.cost == pytest.approx(np.round(plain.cost / 2, 2))
-    assert found.kept_m2 == pytest.approx(plain.kept_m2 / 4, abs=1e-6)
-    assert "in 9 of them a long one" in found.basis[-1]
+    assert (found.kept_m2 == plain.kept_m2).all()
+    assert found.drawn_m2 - found.kept_m2 == pytest.approx((plain.drawn_m2 - plain.kept_m2) / 2, abs=1e-5)
+    assert "by 9 of them nested longer" in found.basis[-1]
 
 
 def test_the_past_weeks_are_one_path_from_the_first_monday_on() -> None:

@@ -101,7 +101,7 @@ def test_text_and_json_tell_the_same_and_say_where_the_yield_is_from() -> None:
 
 
 def test_a_room_without_rates_names_no_price() -> None:
-    own = room(selling=Selling())
+    own = room(selling=None)
     quotes = quote_jobs([inches("1", 10, 12)], own, None)
     assert quotes[0].price is None
     assert "no selling price: the room file has no [selling]" in quote_text(quotes, own, None)

@@ -4,7 +4,6 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from nest.domain.room import Selling
 from nest.errors import InputError
 from nest.intake.room import read_room
 
@@ -20,7 +19,7 @@ def room(folder: Path, selling: str) -> Path:
 
 
 def test_a_room_without_selling_names_no_price(tmp_path: Path) -> None:
-    assert read_room(room(tmp_path, "")).room.selling == Selling()
+    assert read_room(room(tmp_path, "")).room.selling is None
 
 
 @pytest.mark.parametrize(
@@ -30,6 +29,7 @@ def test_a_room_without_selling_names_no_price(tmp_path: Path) -> None:
 )
 def test_a_rate_is_read_for_each_unit_of_area(tmp_path: Path, key: str, per_m2: float) -> None:
     found = read_room(room(tmp_path, f"[selling]\n{key} = 0.9\nminimum = 35\n")).room.selling
+    assert found is not None
     assert found.rate_per_m2 == pytest.approx(0.9 * per_m2, rel=1e-12)
     assert found.minimum == 35.0
 
