@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from functools import cache
@@ -68,10 +68,13 @@ def _record(kind: type, value: Any, place: str) -> Any:
         raise Wrong(place, "must be an object", value)
     hints = _hints(kind)
     names = [field.name for field in fields(kind)]
-    for name in sorted({*names} ^ {*value}):
+    # a field with a default may be younger than the file
+    usual = {f.name for f in fields(kind) if f.default is not MISSING or f.default_factory is not MISSING}
+    for name in sorted(({*names} ^ {*value}) - (usual - {*value})):
         rule = "is missing" if name in names else "is unknown"
         raise Wrong(f"{place}.{name}".lstrip("."), rule, value.get(name))
-    return kind(**{name: value_as(hints[name], value[name], f"{place}.{name}".lstrip(".")) for name in names})
+    told = [name for name in names if name in value]
+    return kind(**{name: value_as(hints[name], value[name], f"{place}.{name}".lstrip(".")) for name in told})
 
 
 @cache
