@@ -19,15 +19,25 @@ from nest.packing.kernels.compiling import compiled
 
 @compiled()
 def clash(t, length, most, starts, ends, n):  # type: ignore[no-untyped-def]
-    """Return the next start to try for a stay among ``n`` others, ``most`` at once; ``t`` itself where it fits."""
+    """Return a later start for a stay among ``n`` others in order, ``most`` at once; ``t`` itself where it fits.
+
+    With one at a time it is the first gap that is long enough, else the first moment at which somebody has left.
+    """
     for i in range(n):
+        if starts[i] >= t + length:
+            return t
+        if ends[i] <= t:
+            continue
+        if most == 1:
+            t = ends[i]
+            continue
         # usage can be highest at t and where another stay begins
         at = t if starts[i] <= t else starts[i]
-        if starts[i] >= t + length or ends[i] <= t:
-            continue
         used, soonest = 0, ends[i]
         for k in range(n):
-            if starts[k] <= at < ends[k]:
+            if starts[k] > at:
+                break
+            if at < ends[k]:
                 used += 1
                 soonest = min(soonest, ends[k])
         if used >= most:
@@ -39,12 +49,16 @@ def clash(t, length, most, starts, ends, n):  # type: ignore[no-untyped-def]
 def clash_area(t, length, area, bed, starts, ends, areas, n):  # type: ignore[no-untyped-def]
     """Return the same as `clash` where stays share the area of a bed."""
     for i in range(n):
-        at = t if starts[i] <= t else starts[i]
-        if starts[i] >= t + length or ends[i] <= t:
+        if starts[i] >= t + length:
+            return t
+        if ends[i] <= t:
             continue
+        at = t if starts[i] <= t else starts[i]
         used, soonest = area, ends[i]
         for k in range(n):
-            if starts[k] <= at < ends[k]:
+            if starts[k] > at:
+                break
+            if at < ends[k]:
                 used += areas[k]
                 soonest = min(soonest, ends[k])
         if used > bed:
@@ -88,18 +102,25 @@ def earliest(d, ws, work, t, machine, alone):  # type: ignore[no-untyped-def]
 
 @compiled()
 def enter(d, ws, work, t, machine):  # type: ignore[no-untyped-def]
-    """Let a work begin in a machine, with its hands."""
+    """Let a work begin in a machine, with its hands; stays and hands are kept in order of their starts."""
     n = ws.filled[machine]
+    while n > 0 and ws.first[machine, n - 1] > t:
+        ws.first[machine, n], ws.end[machine, n] = ws.first[machine, n - 1], ws.end[machine, n - 1]
+        ws.area[machine, n], ws.members[machine, n] = ws.area[machine, n - 1], ws.members[machine, n - 1]
+        ws.leader[machine, n] = ws.leader[machine, n - 1]
+        n -= 1
     ws.first[machine, n], ws.end[machine, n] = t, t + d.ticks[work]
     ws.area[machine, n], ws.members[machine, n], ws.leader[machine, n] = d.area[work], 1, work
-    ws.filled[machine] = n + 1
+    ws.filled[machine] += 1
     ws.starts[work], ws.machine[work], ws.go[work] = t, machine - d.base[d.place[work]], work
     if d.operators > 0:
         for h in range(d.hand_at[work], d.hand_at[work + 1]):
-            k = ws.size[0]
-            ws.tend_first[k] = t + d.hand_first[h]
-            ws.tend_end[k] = t + d.hand_first[h] + d.hand_ticks[h]
-            ws.size[0] = k + 1
+            first, k = t + d.hand_first[h], ws.size[0]
+            while k > 0 and ws.tend_first[k - 1] > first:
+                ws.tend_first[k], ws.tend_end[k] = ws.tend_first[k - 1], ws.tend_end[k - 1]
+                k -= 1
+            ws.tend_first[k], ws.tend_end[k] = first, first + d.hand_ticks[h]
+            ws.size[0] += 1
 
 
 @compiled()

@@ -9,6 +9,7 @@ from nest.domain.room import Datum, Material, Station
 from nest.output.guide import View
 from nest.output.views.facing import Side
 from nest.output.views.loading_card import file_name
+from nest.plates.weight import plate_kilos
 from tests.output import sample_plans as samples
 from tests.output.views.reading import row_after, running, words_of
 
@@ -54,14 +55,15 @@ def test_turns_are_those_of_the_plate_as_loaded_seen_from_the_print_side(lead: E
 
 def test_bars_of_stations_and_heavy_plates_are_told() -> None:
     room = samples.room()
-    heavy = Material(name="HB170", thickness_mm=70.0, base_mm=0.125)
+    heavy = Material(name="HB170", thickness_mm=77.0, base_mm=0.125)
     room = replace(room, stations=(Station(name="punch", bar_mm=14.0),), materials={"HB170": heavy})
     text = running(samples.small(), View.LOAD, "S01", room=room)
     assert "Bar, punch 14 mm of the lead edge" in text
-    # 0.42 m x 0.38 m x 0.07 m x 1100 kg/m3 = 12.29 kg
+    # 0.42 m x 0.38 m x (76.875 mm of polymer at 1.0 + 0.125 mm of film at 1.39 kg per m2 and mm) = 12.297 kg
     assert "about 12.3 kg" in text
     assert "two people lift" in text
     assert "two people lift" not in running(samples.small(), View.LOAD, "S01")
+    assert plate_kilos(0.42 * 0.38, 77.0, 0.125) == pytest.approx(12.297, abs=0.001)
 
 
 def test_a_file_name_has_no_sign_that_a_file_may_not_have() -> None:
