@@ -130,7 +130,7 @@ def price_per_m2(room: Room, material: str) -> float | None:
 
 def plan_alone(rows: Sequence[Row], room: Room, seed: int) -> Plan | None:
     """Return a checked plan of some rows alone, on new sheets in any number; None where a piece finds no sheet."""
-    own = replace(room, sheets=endless(room, sizes_of(room)), offcuts=())
+    own = replace(room, sheets=endless(room, sizes_of(room)), offcuts=(), calendar=None)
     work = WORK_BASE + WORK_PER_PIECE * sum(row.copies for row in rows)
     bare = [replace(row, ready=None, due=None) for row in without_lots(rows)]
     plan = make_plan(bare, own, Settings(seed=seed, work_limit=work)).plan
