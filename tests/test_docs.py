@@ -60,7 +60,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
             said: list[str] = []
             for module in ("planning", "demo", "verify", "inspection", "labels", "comparison", "printing",
                            "stock_changes", "stock_views", "stock_take", "stock_labels", "release", "revising",
-                           "forecasting", "quoting", "buying", "size_sets"):
+                           "forecasting", "quoting", "buying", "size_sets", "stock_orders"):
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
             printed[command] = "".join(said)
