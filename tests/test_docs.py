@@ -63,7 +63,7 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
             for module in (
                 "planning", "demo", "verify", "inspection", "labels", "comparison", "printing", "stock_changes",
                 "stock_views", "stock_take", "stock_labels", "release", "revising", "what_if", "forecasting", "quoting",
-                "buying", "size_sets", "timetable",
+                "buying", "size_sets", "stock_orders", "timetable",
             ):  # fmt: skip
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
