@@ -31,9 +31,9 @@ from nest.errors import NestError
 if TYPE_CHECKING:
     from nest.calendar.shop import Place, Shop, Span
 
-TRIES, PLACED = 30_000, 6_000_000
+TRIES, PLACED = 60_000, 13_000_000
 """Schedules that local search builds at most at one effort, and works that it places in them."""
-FOR_MAKESPAN, FOR_TOTAL = 0.7, 0.3
+FOR_MAKESPAN, FOR_TOTAL = 0.8, 0.3
 """Deterministic time of each program at one effort."""
 
 

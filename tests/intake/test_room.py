@@ -136,7 +136,7 @@ def test_every_key_is_read(tmp_path: Path) -> None:
         ),
         stations=(
             Station(name="washer", max_a_mm=1200.0, max_b_mm=1600.0, min_a_mm=100.0, min_b_mm=150.0, bar_mm=15.0),
-            Station(name="dryer"),
+            Station(name="dryer", count=10),
         ),
         materials={
             "HB170": Material(name="HB170", thickness_mm=1.7, base_mm=0.125),
