@@ -20,6 +20,15 @@ def serves(d, unit, b, lot):  # type: ignore[no-untyped-def]
     return s < 0 or (d.bin_lot[b] >= 0 and lot[s] == d.bin_lot[b])
 
 
+@compiled(inline=True)
+def least_with(sums, more, batches):  # type: ignore[no-untyped-def]
+    """Return what a plate would cost in its best batch with a further unit."""
+    least = 1e300
+    for q in range(batches):
+        least = min(least, sums[q] + more[q])
+    return least
+
+
 @compiled()
 def fill_plate(d, ws, order, n, group, lock, level, b, axis, lot, fw, fh, pick, split, patience, lay, plate):  # type: ignore[no-untyped-def]
     """Place units of ``order[:n]`` in an inflated area of fw x fh; return (used width, used height, units placed).
@@ -58,13 +67,9 @@ def fill_plate(d, ws, order, n, group, lock, level, b, axis, lot, fw, fh, pick, 
         s = lot_set[u]
         if s >= 0 and (bin_lot < 0 or lot[s] != bin_lot):
             continue
-        if batches > 0:
-            least = 1e300
-            for q in range(batches):
-                least = min(least, sums[q] + late[windows[u], q])
-            if least > patience:
-                failed[t] = stamp
-                continue
+        if batches > 0 and least_with(sums, late[windows[u]], batches) > patience:
+            failed[t] = stamp
+            continue
         first, last = starts[u], starts[u + 1]
         whole = last - first > 1
         was_nf, was_w, was_h, was_items = nf, used_w, used_h, items
