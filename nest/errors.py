@@ -62,6 +62,12 @@ class MissingExtra(NestError):
         )
 
 
+class ClusterError(NestError):
+    """The workers of a cluster or of a pool cannot be reached, or end again and again."""
+
+    exit_code = 2
+
+
 class CheckFailed(NestError):
     """A plan breaks a rule: our own fault when the engine made it."""
 

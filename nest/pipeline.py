@@ -63,6 +63,8 @@ class Effort(Enum):
 
 PROBE_SHARE = 0.2
 """Share of the limits for a first search that tells which batches are full."""
+PRICE_SHARE = 0.5
+"""Share of such a batch's price that a plate pays: the whole price of the last place would empty it (measured)."""
 NO_DATES = "no row has a date, so no plate is put on the calendar: name its first day with --from"
 NORMAL = Effort.NORMAL
 TIMES_USUAL = {Effort.QUICK: 0.15, Effort.NORMAL: 1.0, Effort.THOROUGH: 6.0}
@@ -310,7 +312,8 @@ def searched(
     brief = stop.part(PROBE_SHARE * stop.work_limit, PROBE_SHARE)
     probe = task.solved(works, brief, Silent(), replace(means, proof=0.0))
     assert probe.dated is not None
-    learnt = costs.learnt(probe.dated.prices, probe.dated.job_batches)
+    prices = [PRICE_SHARE * price for price in probe.dated.prices]
+    learnt = costs.learnt(prices, probe.dated.job_batches)
     rest = stop.part((1.0 - PROBE_SHARE) * stop.work_limit, 1.0)
     final = task.solved(works if learnt == costs else task.works(learnt), rest, listener, means)
     return min(final, replace(probe, reason=final.reason), key=lambda one: one.rank)

@@ -357,7 +357,7 @@ def test_an_unexpected_error_is_one_line_and_a_traceback_only_on_request(
     def fail(*_: object, **__: object) -> None:
         raise ZeroDivisionError("a\nb" + "c" * 500)
 
-    monkeypatch.setattr(pipeline, "make_plan", fail)
+    monkeypatch.setattr("nest.outlook.week.plan_week", fail)
     monkeypatch.delenv("NEST_DEBUG", raising=False)
     args = ["plan", *week(tmp_path), "--out", str(tmp_path / "out")]
     code, out, err = nest(capsys, *args)

@@ -17,8 +17,9 @@ import pytest
 
 from nest.cli.app import cli
 from nest.cli.ends import run
+from nest.domain.calendar import Calendar
 from nest.domain.line import Line, Step
-from nest.domain.room import Costs, Guides, Imager, Material, Offcut, Room, Sheet, Station
+from nest.domain.room import Buying, Costs, Guides, Imager, Material, Offcut, Room, Selling, Sheet, Station
 from nest.errors import StockError
 from nest.intake.columns import COLUMNS
 from nest.packing.bounds import AREA_PROOF, PATTERN_PROOF, SINGLE_PROOF
@@ -59,9 +60,11 @@ def ran(tmp_path_factory: pytest.TempPathFactory) -> Ran:
         patch.chdir(folder)
         for command in example_commands():
             said: list[str] = []
-            for module in ("planning", "demo", "verify", "inspection", "labels", "comparison", "printing",
-                           "stock_changes", "stock_views", "stock_take", "stock_labels", "release", "revising",
-                           "timetable"):
+            for module in (
+                "planning", "demo", "verify", "inspection", "labels", "comparison", "printing", "stock_changes",
+                "stock_views", "stock_take", "stock_labels", "release", "revising", "what_if", "forecasting", "quoting",
+                "buying", "size_sets", "stock_orders", "timetable",
+            ):  # fmt: skip
                 patch.setattr(f"nest.cli.{module}.show", said.append)
             assert run(shlex.split(command)[1:]) == 0, command
             printed[command] = "".join(said)
@@ -110,7 +113,7 @@ def test_every_command_help_holds_an_example_of_its_own() -> None:
     assert isinstance(cli, click.Group)
     for name, command in cli.commands.items():
         help_text = command.get_help(click.Context(command, info_name=name))
-        (example,) = re.findall(r"Example:\n\s+nest (\w+) ", help_text)
+        (example,) = re.findall(r"Example:\n\s+nest ([\w-]+) ", help_text)
         assert example == name
 
 
@@ -166,13 +169,14 @@ def keys_and_defaults(part: str) -> dict[str, str]:
     ("head", "record"),
     [("## Input: the room", Room), ("`[imager]`", Imager), ("`[stations.NAME]`", Station),
      ("`[materials.NAME]`", Material), ("`[[sheets]]`", Sheet), ("`[[offcuts]]`", Offcut), ("`[costs]`", Costs),
-     ("`[guides]`", Guides), ("`[line]`", Line), ("`[[line.steps]]`", Step)],
+     ("`[guides]`", Guides), ("`[calendar]`", Calendar), ("`[selling]`", Selling), ("`[buying]`", Buying),
+     ("`[line]`", Line), ("`[[line.steps]]`", Step)],
 )  # fmt: skip
 def test_every_key_is_described_with_its_default(head: str, record: type) -> None:
     part = re.split(r"\n`\[|\n## ", text().split(f"\n{head}")[1])[0]
     described = keys_and_defaults(part)
-    tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "name", "id", "calendar",
-              "line", "stated", "station"}
+    tables = {"imager", "stations", "materials", "sheets", "offcuts", "costs", "guides", "calendar", "shifts",
+              "changes", "buying", "selling", "line", "stated", "station", "name", "id"}
     for field in fields(record):
         key = field.name.removesuffix("_mm")
         if key in tables:

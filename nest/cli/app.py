@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from nest.cli.buying_app import buy, sizes
 from nest.cli.options import (
     MOST_CORES,
     MOST_SEED,
@@ -15,11 +16,13 @@ from nest.cli.options import (
     amount,
     day_option,
     first_option,
+    forecast_options,
     iso_moment,
     jobs_argument,
     json_option,
     out_option,
     plan_argument,
+    quote_options,
     reserve_option,
     revision_options,
     room_option,
@@ -62,11 +65,12 @@ def cli() -> None:
     epilog=EXAMPLE + "nest demo --out out",
 )
 @out_option
-def demo(out: Path) -> int:
-    """Plan an invented week and say what to open."""
-    from nest.cli.demo import plan_demo
+@click.option("--history", is_flag=True, help="Write the room's past 26 weeks instead, to forecast from.")
+def demo(out: Path, history: bool) -> int:
+    """Plan an invented week and say what to open; with --history write past weeks and say what to do with them."""
+    from nest.cli.demo import plan_demo, write_history
 
-    return plan_demo(out)
+    return write_history(out) if history else plan_demo(out)
 
 
 @cli.command(
@@ -300,6 +304,52 @@ def remakes(folders: tuple[Path, ...], as_csv: bool) -> int:
 
 
 @cli.command(
+    short_help="Simulate what coming weeks draw from the store.",
+    epilog=EXAMPLE + "nest forecast past/weeks --room past/room.toml --out forecast",
+)
+@click.argument("history", type=PATH, nargs=-1, required=True, metavar="HISTORY...")
+@room_option
+@forecast_options
+def forecast(history: tuple[Path, ...], **options: Any) -> int:
+    """Simulate coming weeks from past ones (HISTORY): how many sheets of each size they draw, and how sure that is.
+
+    HISTORY names jobs files, folders of plans, or folders that hold either. With --stock only released plans count,
+    in the week they were released, and the offcuts on the ledger's rack are there to begin with.
+
+    Ctrl-C keeps the paths that are finished.
+    """
+    from nest.cli.forecasting import ForecastRequest
+    from nest.cli.forecasting import forecast as run
+
+    return run(ForecastRequest(history=history, **options))
+
+
+@cli.command(
+    short_help="Tell what a job's plates cost and are sold for.",
+    epilog=EXAMPLE + "nest quote --room room.toml --material QF170 --across 310 --around 271 --teeth 96 --colours 4",
+)
+@click.argument("jobs", type=PATH, required=False)
+@room_option
+@quote_options
+@json_option
+def quote(jobs: Path | None, room: Path, as_json: bool, job_yield: float | None, yield_from: Path | None,
+          **job: str | None) -> int:  # fmt: skip
+    """Tell what the jobs of JOBS (CSV or XLSX) cost and are sold for, or a job given by its options.
+
+    Cut area of each piece, share of sheets at the yield given, cost of the job planned alone on new sheets, and the
+    selling price by the rates of the room file: the larger of the minimum and the rate times the cut area.
+    """
+    from nest.cli.quoting import quote as run
+
+    given = {f"--{name.replace('_', '-')}": value for name, value in job.items() if value is not None}
+    if (jobs is None) == (not given):
+        raise click.UsageError("give either JOBS, or a job by --material, --across, --around and what else it has")
+    if job_yield is not None and yield_from is not None:
+        raise click.UsageError("give --yield or --yield-from, not both")
+    return run(jobs, room, given, job_yield, yield_from, as_json=as_json)
+
+
+@cli.command(
     short_help="Time each plate of a batch through the room; charts and cards.",
     epilog=EXAMPLE + "nest timetable out --start 2027-03-01 --out out",
 )
@@ -324,5 +374,7 @@ def timetable(plan: Path, **options: Any) -> int:
     return print_timetable(TimetableRequest(plan=plan, **options))
 
 
+cli.add_command(buy)
+cli.add_command(sizes)
 cli.add_command(stock)
 cli.add_command(release)

@@ -42,6 +42,27 @@ def plan_demo(out: Path) -> int:
     return code
 
 
+def write_history(out: Path) -> int:
+    """Write the past weeks of the demo's room into ``out/weeks`` and its room file into ``out``; return the exit code.
+
+    Raises
+    ------
+    OutputError
+        If a folder cannot be written; what was there before stands.
+    """
+    from nest.buying.demo_history import week_files
+
+    files = week_files()
+    write_files(out / "weeks", files)
+    write_files(out, {"room.toml": demo_files()["room.toml"]})
+    weeks, room = quote(str(out / "weeks")), quote(str(out / "room.toml"))
+    show(
+        f"{len(files)} past weeks of an invented plate room: {weeks}, {min(files)} to {max(files)}\n"
+        f"\nNEXT\n  what coming weeks draw: nest forecast {weeks} --room {room}\n"
+    )
+    return 0
+
+
 def _check_unchanged(week: Path) -> None:
     for name, text in demo_files().items():
         path = week / name

@@ -17,8 +17,8 @@ STOPPING = "stopping: the best plan so far is being checked and written; once mo
 
 
 @contextmanager
-def interruptible(*, quiet: bool) -> Iterator[threading.Event]:
-    """Yield an event that the first signal sets; the second raises KeyboardInterrupt.
+def interruptible(*, quiet: bool, words: str = STOPPING) -> Iterator[threading.Event]:
+    """Yield an event that the first signal sets; the second raises KeyboardInterrupt. ``words`` tell of the first.
 
     Outside the main thread no signal arrives and the event stays unset.
     """
@@ -29,7 +29,7 @@ def interruptible(*, quiet: bool) -> Iterator[threading.Event]:
             raise KeyboardInterrupt
         event.set()
         if not quiet:
-            tell_from_signal(STOPPING)
+            tell_from_signal(words)
 
     if threading.current_thread() is not threading.main_thread():
         yield event

@@ -198,3 +198,62 @@ def revision_options(command: Command) -> Command:
     ):  # fmt: skip
         command = option(command)
     return command
+
+
+def forecast_options(command: Command) -> Command:
+    """Add the options of a simulation of coming weeks."""
+    for option in (
+        click.option("--out", type=PATH, default=Path("forecast"), show_default=True, metavar="DIR",
+                     help="Folder for the files."),
+        click.option("--cluster", metavar="ADDRESS",
+                     help="Work on a cluster: its scheduler's address; needs the extra 'cluster'."),
+        click.option("--cores", type=click.IntRange(1, MOST_CORES), metavar="N",
+                     help="Use at most N cores.  [default: all]"),
+        click.option("--seed", type=click.IntRange(0, MOST_SEED), default=0, show_default=True, metavar="N",
+                     help="Start of the random choices; the same seed gives the same figures, whoever works."),
+        click.option("--checks", type=click.IntRange(0), default=12, show_default=True, metavar="N",
+                     help="Nest N weeks a second time by a long search, to correct what the short one draws."),
+        click.option("--work-limit", type=click.IntRange(1, MOST_WORK), metavar="N",
+                     help="How long to search for each week's plan.  [default: grows with the week]"),
+        click.option("--rack-limit", type=click.IntRange(0), metavar="N",
+                     help="Offcuts the rack holds; those worth least are scrapped.  [default: no limit]"),
+        click.option("--offcut-weeks", type=click.IntRange(1), default=26, show_default=True, metavar="N",
+                     help="Scrap an offcut N weeks after it was kept."),
+        click.option("--block", type=click.IntRange(1), metavar="N",
+                     help="Draw past weeks in blocks of N.  [default: cube root of their number]"),
+        click.option("--remake-rate", type=click.FloatRange(0.0, 1.0), metavar="SHARE",
+                     help="Share of pieces made again, such as 0.02.  [default: that of the history, else 0.02]"),
+        click.option("--paths", type=click.IntRange(1), default=200, show_default=True, metavar="N",
+                     help="How many times to simulate them."),
+        click.option("--weeks", type=click.IntRange(1, 520), default=13, show_default=True, metavar="N",
+                     help="Weeks ahead."),
+        click.option("--no-back-test", is_flag=True,
+                     help="Do not hold forecasts made in the past against what came; saves their time."),
+        day_option,
+        stock_option,
+    ):  # fmt: skip
+        command = option(command)
+    return command
+
+
+def quote_options(command: Command) -> Command:
+    """Add the options of a quote: a job's columns as typed, and where the yield comes from."""
+    for option in (
+        click.option("--yield-from", type=PATH, metavar="PATH",
+                     help="The yield of the last weeks: a demand file of nest forecast, or a folder of plans."),
+        click.option("--yield", "job_yield", type=click.FloatRange(0.0, 1.0, min_open=True), metavar="SHARE",
+                     help="The share of the sheets that becomes pieces, such as 0.78."),
+        click.option("--at-plate-size", flag_value="yes", default=None, help="The image is shortened already."),
+        click.option("--border", metavar="LENGTH", help="Floor border on every side.  [default: the material's]"),
+        click.option("--copies", metavar="N", help="Copies of each separation.  [default: 1]"),
+        click.option("--teeth", metavar="N", help="Gear teeth of the cylinder, by the room's pitch."),
+        click.option("--repeat", metavar="LENGTH", help="Printing repeat."),
+        click.option("--around", metavar="LENGTH", help="Image size around."),
+        click.option("--across", metavar="LENGTH", help="Image size across."),
+        click.option("--colours", metavar="N or NAMES", help="Number of separations, or their names with commas.  "
+                                                              "[default: 1]"),
+        click.option("--material", metavar="NAME", help="Material of the room file."),
+        click.option("--job", metavar="NAME", help="Name of the job.  [default: quote]"),
+    ):  # fmt: skip
+        command = option(command)
+    return command

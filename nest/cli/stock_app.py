@@ -61,13 +61,59 @@ def start(ledger: Path, **options: Any) -> int:
 @click.option("--expiry", metavar="DAY", help="Use-by date as printed on the box.")
 @click.option("--place", metavar="TEXT", help="Where they lie.")
 @click.option("--delivery", metavar="TEXT", help="Number of the delivery note: the same line of it is booked once.")
+@click.option("--order", metavar="ORDER", help="The order they belong to, or none.  "
+              "[default: open orders of the size, earliest due first]")
 @day_option
 @dry_option
 def receive(ledger: Path, **options: Any) -> int:
-    """Book boxes or sheets that came in, as a lot of their own. The same receipt twice is refused."""
+    """Book boxes or sheets that came in, as a lot of their own. The same receipt twice is refused.
+
+    What is on order of their size (nest stock order) becomes less by as many.
+    """
     from nest.cli.stock_changes import receive_sheets
 
     return receive_sheets(ledger, **options)
+
+
+@stock.command(
+    short_help="Note sheets that were ordered.",
+    epilog=EXAMPLE + "nest stock order store.db --material QF170 --across 900 --around 1200 --boxes 2 --per-box 10 "
+    "--due 2027-03-08",
+)
+@ledger_argument
+@click.option("--material", required=True, metavar="NAME", help="As the room file names it.")
+@click.option("--across", required=True, metavar="LENGTH", help="Size across, in the ledger's unit.")
+@click.option("--around", required=True, metavar="LENGTH", help="Size around, in the ledger's unit.")
+@click.option("--due", required=True, metavar="DAY", help="When they are to come.")
+@click.option("--boxes", metavar="N", help="Full boxes; --per-box goes with it.")
+@click.option("--per-box", metavar="N", help="Sheets in a box.")
+@click.option("--sheets", metavar="N", help="Single sheets, beside the boxes or instead of them.")
+@click.option("--price", metavar="AMOUNT", help="Price of one sheet, where it is known.")
+@reason_option
+@day_option
+@dry_option
+def order(ledger: Path, **options: Any) -> int:
+    """Note sheets that were ordered: nest buy counts them as on order until nest stock receive books them.
+
+    What will not come any more is taken off with nest stock cancel.
+    """
+    from nest.cli.stock_orders import order_sheets
+
+    return order_sheets(ledger, **options)
+
+
+@stock.command(short_help="Note that the rest of an order will not come.",
+               epilog=EXAMPLE + "nest stock cancel store.db P-0001 --reason 'sold out'")  # fmt: skip
+@ledger_argument
+@click.argument("order")
+@reason_option
+@day_option
+@dry_option
+def cancel(ledger: Path, order: str, **options: Any) -> int:
+    """Note that what is still to come of ORDER will not come."""
+    from nest.cli.stock_orders import cancel_order
+
+    return cancel_order(ledger, order, **options)
 
 
 @stock.command("list", short_help="What is there, by size, lot or age; offcuts with their place.",

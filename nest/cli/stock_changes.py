@@ -29,10 +29,13 @@ if TYPE_CHECKING:
     from collections.abc import Callable, Iterable
 
     from nest.domain.room import Room
+    from nest.intake.typed_numbers import Reading
     from nest.store.booking import Done
 
 Value = TypeVar("Value")
 NOTHING = "nothing booked: dry run\n"
+NO_ORDER = "none"
+"""Instead of an order's id: what comes in belongs to none."""
 
 
 def done_text(all_done: Iterable[Done], *, dry_run: bool) -> str:
@@ -114,23 +117,30 @@ def _take_over(ledger: Ledger, room: Room, day: date) -> Done:
     )
 
 
-def receive_sheets(path: Path, *, material: str, across: str, around: str, price: str, boxes: str | None,
-                   per_box: str | None, sheets: str | None, lot: str | None, expiry: str | None, place: str | None,
-                   delivery: str | None, on: date | None, dry_run: bool) -> int:  # fmt: skip
-    """Book a delivery; return the exit code."""
+def counted_sheets(
+    boxes: str | None, per_box: str | None, sheets: str | None, reading: Reading
+) -> tuple[int, int | None]:
+    """Return how many sheets boxes and single sheets are, and how many a box holds."""
     if boxes is None and sheets is None:
         raise click.UsageError("say how many: --boxes with --per-box, or --sheets")
     if boxes is not None and per_box is None:
         raise click.UsageError("--boxes needs --per-box")
+
+    def number(name: str, text: str | None, least: int) -> int | None:
+        return None if text is None else option(name, text, lambda t: values.count(t, reading, least=least))
+
+    box = number("--per-box", per_box, 1)
+    return (number("--boxes", boxes, 0) or 0) * (box or 0) + (number("--sheets", sheets, 0) or 0), box
+
+
+def receive_sheets(path: Path, *, material: str, across: str, around: str, price: str, boxes: str | None,
+                   per_box: str | None, sheets: str | None, lot: str | None, expiry: str | None, place: str | None,
+                   delivery: str | None, order: str | None, on: date | None, dry_run: bool) -> int:  # fmt: skip
+    """Book a delivery; return the exit code."""
     day = on or date.today()
     with open_ledger(path) as ledger:
         reading = values.reading_of(ledger.unit)
-
-        def number(name: str, text: str | None, least: int) -> int | None:
-            return None if text is None else option(name, text, lambda t: values.count(t, reading, least=least))
-
-        box = number("--per-box", per_box, 1)
-        total = (number("--boxes", boxes, 0) or 0) * (box or 0) + (number("--sheets", sheets, 0) or 0)
+        total, box = counted_sheets(boxes, per_box, sheets, reading)
         made = Delivery(
             material=option("--material", material, values.words),
             across_mm=option("--across", across, lambda t: values.length(t, reading)),
@@ -141,7 +151,8 @@ def receive_sheets(path: Path, *, material: str, across: str, around: str, price
             place=option("--place", place or "", values.words),
             delivery=option("--delivery", delivery or "", values.words),
         )  # fmt: skip
-        done = actions.receive(ledger, made, day, keep=not dry_run)
+        belongs = "" if order == NO_ORDER else order
+        done = actions.receive(ledger, made, day, order=belongs, keep=not dry_run)
         show(done_text([done], dry_run=dry_run))
         known = {one.material for one in ledger.stock().lots} | {made.material}
         if made.expiry is not None and made.expiry < day:

@@ -72,6 +72,45 @@ class Sides(StrEnum):
     BOTH = "both"
 
 
+class Service(StrEnum):
+    """What a service level is the share of: order cycles without a shortage, or demand served from stock."""
+
+    CYCLE = "cycle"
+    FILL_RATE = "fill-rate"
+
+
+class OrderPolicy(StrEnum):
+    """How orders are made: filled up to a level at every review, or lots of least cost below an order point."""
+
+    FILL_UP = "fill-up"
+    ORDER_POINT = "order-point"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Buying:
+    """How sheets are bought; the plan never depends on it.
+
+    Days of reviewing are working days, those of shelf life calendar days from the delivery (None: they do not expire).
+    ``holding_per_year`` is the share of its price that keeping a sheet for a year costs.
+    """
+
+    policy: OrderPolicy = OrderPolicy.FILL_UP
+    service: Service = Service.CYCLE
+    level: float = 0.95
+    review_days: int = 5
+    order_cost: float = 0.0
+    holding_per_year: float = 0.0
+    shelf_life_days: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PriceBreak:
+    """Price of each sheet of an order of at least ``sheets``."""
+
+    sheets: int
+    price: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Guides:
     """How guides are drawn and measured; the plan never depends on it.
@@ -159,7 +198,11 @@ class Material:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """A stocked sheet size of one lot; ``on_hand`` is None where unlimited."""
+    """A stocked sheet size of one lot; ``on_hand`` is None where unlimited.
+
+    What only the buyer needs: ``delivery_days`` and their standard deviation ``delivery_spread_days`` are working days,
+    ``min_order`` counts sheets, ``shelf_life_days`` None is the room's.
+    """
 
     id: str
     material: str
@@ -170,6 +213,10 @@ class Sheet:
     keep_back: int = 0
     per_box: int | None = None
     delivery_days: int | None = None
+    delivery_spread_days: float = 0.0
+    min_order: int = 0
+    shelf_life_days: int | None = None
+    price_breaks: tuple[PriceBreak, ...] = ()
     lot: str | None = None
     expiry: date | None = None
     received: date | None = None
@@ -208,6 +255,14 @@ class Costs:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Selling:
+    """What a piece is sold for: at a rate by its cut area, at least a minimum."""
+
+    rate_per_m2: float = 0.0
+    minimum: float = 0.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Room:
     """The whole room file."""
 
@@ -229,6 +284,8 @@ class Room:
     costs: Costs = field(default_factory=Costs)
     guides: Guides = field(default_factory=Guides)
     calendar: Calendar | None = None
+    buying: Buying = field(default_factory=Buying)
+    selling: Selling | None = None
     line: Line = USUAL_ROOM_LINE
 
     def gap_of(self, material: str) -> float:

@@ -44,6 +44,8 @@ class Act(StrEnum):
     EXPOSE = "expose"
     SET = "set"
     REMAKE = "remake"
+    ORDER = "order"
+    CANCEL = "cancel"
 
 
 class RemakeReason(StrEnum):
@@ -176,6 +178,33 @@ class Booked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Purchase:
+    """Sheets of one size that are ordered, before the order has an id; ``price_cents`` is None where not known."""
+
+    material: str
+    across_mm: float
+    around_mm: float
+    sheets: int
+    due: date
+    price_cents: int | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpenOrder:
+    """An order of which ``open`` sheets are still to come."""
+
+    id: str
+    material: str
+    across_mm: float
+    around_mm: float
+    sheets: int
+    open: int
+    price_cents: int | None
+    ordered: date
+    due: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Stock:
     """What the ledger holds at one revision. ``lots`` with none left and ``offcuts`` that are gone are in it too."""
 
@@ -187,6 +216,7 @@ class Stock:
     offcuts: tuple[RackOffcut, ...]
     curve: Curve = field(default_factory=Curve)
     rack_limit: int | None = None
+    orders: tuple[OpenOrder, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

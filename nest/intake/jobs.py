@@ -85,8 +85,11 @@ def gather_jobs(path: Path, context: JobsContext, faults: FaultList) -> tuple[Ro
     """Return the rows that can be read; everything wrong is noted in ``faults``."""
     known = context.headers.known() if context.headers is not None else frozenset(COLUMNS)
     table = read_table(path, known, faults)
-    if table is None:
-        return ()
+    return () if table is None else rows_of(table, context, faults)
+
+
+def rows_of(table: Table, context: JobsContext, faults: FaultList) -> tuple[Row, ...]:
+    """Return the rows of a table that can be read; everything wrong is noted in ``faults``."""
     places = find_columns(table, context.headers, faults)
     numeric = [index for name, index in places.items() if COLUMNS[name] in NUMBER_KINDS]
     reading = Reading(

@@ -10,13 +10,14 @@ from typing import TYPE_CHECKING
 
 from nest.domain.job import Turn
 from nest.domain.line import USUAL_ROOM_LINE
-from nest.domain.room import Costs, Cutting, Guides, Room, Unit
+from nest.domain.room import Buying, Costs, Cutting, Guides, Room, Unit
 from nest.errors import NestError
 from nest.intake.calendar import read_calendar
 from nest.intake.columns import COLUMNS, IGNORE_ALL, HeaderMap
 from nest.intake.faults import FaultList, offer, quoted
 from nest.intake.keys import Keys
 from nest.intake.line import read_line
+from nest.intake.room_buying import read_buying
 from nest.intake.room_parts import (
     MAX_BEVEL_DEG,
     read_costs,
@@ -28,6 +29,7 @@ from nest.intake.room_parts import (
     read_stations,
 )
 from nest.intake.room_rules import check_room
+from nest.intake.room_selling import read_selling
 from nest.intake.source import decode, read_bytes
 from nest.intake.toml_lines import KeyPath, key_lines
 from nest.plates.groups import GROUP_COLUMNS
@@ -38,7 +40,7 @@ if TYPE_CHECKING:
 
 MM_PER_UNIT = {Unit.MM: Fraction(1), Unit.INCH: Fraction(str(MM_PER_INCH))}
 """Exact millimetres of one unit of the files."""
-SECTIONS = ("imager", "stations", "materials", "costs", "guides", "calendar", "line")
+SECTIONS = ("imager", "stations", "materials", "costs", "guides", "calendar", "buying", "selling", "line")
 DEFAULT_SEAM_MM = 2.0
 DEFAULT_GROUP_BY = ("relief", "resolution")
 PLACE = re.compile(r" \(at (?:line (?P<line>[0-9]+), column (?P<column>[0-9]+)|end of document)\)$")
@@ -142,6 +144,8 @@ def _room(keys: Keys) -> Room | None:
     costs = read_costs(parts["costs"]) if parts["costs"] is not None else Costs()
     guides = read_guides(parts["guides"], unit) if parts["guides"] is not None else Guides()
     calendar = read_calendar(parts["calendar"]) if parts["calendar"] is not None else None
+    buying = read_buying(parts["buying"]) if parts["buying"] is not None else Buying()
+    selling = read_selling(parts["selling"]) if parts["selling"] is not None else None
     line = read_line(parts["line"]) if parts["line"] is not None else USUAL_ROOM_LINE
     currency = keys.text("currency") or "EUR"
     plain = {name: keys.length_or(name, 0.0) for name in ("gap", "border")}
@@ -169,6 +173,8 @@ def _room(keys: Keys) -> Room | None:
         costs=costs,
         guides=guides,
         calendar=calendar,
+        buying=buying,
+        selling=selling,
         line=line,
     )
 

@@ -23,6 +23,7 @@ from nest.domain.room import (
 from nest.intake.faults import offer, quoted
 from nest.intake.keys import MOST_MONEY, dotted, text_rule
 from nest.intake.line import MOST_MINUTES, read_back_exposures, read_material_times
+from nest.intake.room_buying import read_terms
 from nest.units import M2_PER_SQFT, plain
 
 if TYPE_CHECKING:
@@ -195,7 +196,7 @@ def read_sheets(entries: tuple[Keys, ...], materials: Collection[str] | None) ->
         ident, material, across, around = _identity(keys, materials)
         price = keys.number("price", most=MOST_MONEY, required=True)
         on_hand, per_box, days = keys.count("on_hand"), keys.count("per_box", least=1), keys.count("delivery_days")
-        back = keys.count_or("keep_back", 0)
+        back, terms = keys.count_or("keep_back", 0), read_terms(keys)
         lot, expiry, received = keys.text("lot"), keys.day("expiry"), keys.day("received")
         keys.finish()
         if ident is None or material is None or across is None or around is None or price is None:
@@ -211,6 +212,10 @@ def read_sheets(entries: tuple[Keys, ...], materials: Collection[str] | None) ->
                 keep_back=back,
                 per_box=per_box,
                 delivery_days=days,
+                delivery_spread_days=terms.delivery_spread_days,
+                min_order=terms.min_order,
+                shelf_life_days=terms.shelf_life_days,
+                price_breaks=terms.price_breaks,
                 lot=lot,
                 expiry=expiry,
                 received=received,

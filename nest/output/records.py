@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from dataclasses import fields, is_dataclass
+from dataclasses import MISSING, fields, is_dataclass
 from datetime import date, datetime, time
 from enum import StrEnum
 from functools import cache
@@ -68,8 +68,9 @@ def _record(kind: type, value: Any, place: str) -> Any:
         raise Wrong(place, "must be an object", value)
     hints = _hints(kind)
     known = {field.name: field for field in fields(kind)}
-    # what is nothing unless given may be missing: the file may be older than the field
-    needed = {name for name, field in known.items() if field.default is not None}
+    # a part that is nothing, or the usual one, unless given may be missing: the file may be older than the field
+    needed = {name for name, field in known.items()
+              if field.default_factory is MISSING and not (field.default is None or is_dataclass(field.default))}
     for name in sorted({*needed} - {*value} | {*value} - {*known}):
         rule = "is missing" if name in known else "is unknown"
         raise Wrong(f"{place}.{name}".lstrip("."), rule, value.get(name))

@@ -47,8 +47,17 @@ def _table(name: str, lines: Iterable[str]) -> str:
 
 def _sheet(sheet: Sheet, unit: Unit) -> list[str]:
     lines = [*_common(sheet, unit), f"price = {plain(sheet.price)}", f"keep_back = {sheet.keep_back}"]
-    numbers = (("on_hand", sheet.on_hand), ("per_box", sheet.per_box), ("delivery_days", sheet.delivery_days))
-    return lines + [f"{key} = {value}" for key, value in numbers if value is not None]
+    numbers = (("on_hand", sheet.on_hand), ("per_box", sheet.per_box), ("delivery_days", sheet.delivery_days),
+               ("shelf_life_days", sheet.shelf_life_days))  # fmt: skip
+    lines += [f"{key} = {value}" for key, value in numbers if value is not None]
+    if sheet.delivery_spread_days:
+        lines.append(f"delivery_spread_days = {plain(sheet.delivery_spread_days)}")
+    if sheet.min_order:
+        lines.append(f"min_order = {sheet.min_order}")
+    if sheet.price_breaks:
+        breaks = (f"{{ sheets = {one.sheets}, price = {plain(one.price)} }}" for one in sheet.price_breaks)
+        lines.append(f"price_breaks = [{', '.join(breaks)}]")
+    return lines
 
 
 def _offcut(offcut: Offcut, unit: Unit) -> list[str]:

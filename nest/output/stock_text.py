@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from datetime import date
 
     from nest.domain.room import Unit
-    from nest.domain.stock import Booked, Lot, Move, RackOffcut, Stock
+    from nest.domain.stock import Booked, Lot, Move, OpenOrder, RackOffcut, Stock
 
 SORTS = ("size", "lot", "age")
 _LOT_HEAD = ("id", "material", "across", "around", "lot", "received", "use by", "on hand", "price", "value", "place")
@@ -67,7 +67,20 @@ def stock_list(stock: Stock, day: date, values: dict[str, int], *, material: str
     text = f"SHEETS: {counted(total, 'sheet')} in {counted(len(lots), 'lot')}\n"
     text += sheets + f"\nOFFCUTS: {len(rack)} on the rack{limit}\n"
     text += aligned_table(_OFFCUT_HEAD, rack, _OFFCUT_NUMBERS) if rack else ""
+    orders = [one for one in stock.orders if material in (None, one.material)]
+    text += f"\nON ORDER: {counted(sum(one.open for one in orders), 'sheet')}\n" if orders else ""
+    text += _orders(orders, stock.unit, day) if orders else ""
     return text + f"lengths in {stock.unit}, money in {stock.currency}; booking {stock.revision}, {day}\n"
+
+
+def _orders(orders: Iterable[OpenOrder], unit: Unit, day: date) -> str:
+    lines = [
+        (one.id, one.material, *_size(one, unit), str(one.ordered), f"{one.due}{' LATE' if one.due < day else ''}",
+         str(one.open), str(one.sheets), "-" if one.price_cents is None else money_words(one.price_cents))
+        for one in orders
+    ]  # fmt: skip
+    head = ("id", "material", "across", "around", "ordered", "due", "to come", "of", "price")
+    return aligned_table(head, lines, (2, 3, 6, 7, 8))
 
 
 def _by_lot(lots: Iterable[Lot], unit: Unit, day: date) -> str:
@@ -99,7 +112,7 @@ def _by_size(lots: Iterable[Lot], unit: Unit, day: date) -> str:
     return aligned_table(head, lines, (1, 2, 3, 4, 6)) if lines else ""
 
 
-def _size(one: Lot | RackOffcut, unit: Unit) -> tuple[str, str]:
+def _size(one: Lot | RackOffcut | OpenOrder, unit: Unit) -> tuple[str, str]:
     return length_words(one.across_mm, unit), length_words(one.around_mm, unit)
 
 

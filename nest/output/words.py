@@ -68,9 +68,13 @@ def percent(ratio: float) -> str:
 
 
 def counted(count: int, noun: str) -> str:
-    """Return a count with its noun: ``1 plate``, ``3 plates``, ``2 copies``."""
+    """Return a count with its noun: ``1 plate``, ``3 plates``, ``2 copies``, ``5 days``, ``2 boxes``."""
     if count == 1:
         return f"1 {noun}"
+    if noun.endswith("x"):
+        return f"{count} {noun}es"
+    if noun.endswith("day"):
+        return f"{count} {noun}s"
     return f"{count} {noun[:-1]}ies" if noun.endswith("y") else f"{count} {noun}s"
 
 

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 GUIDES = "guide-*.svg"
 LABELS = ("labels.html", "labels-*.svg")
+FORECAST = ("forecast.svg", "forecast-*.svg")
 _MARK = ".nest-"
 
 
@@ -129,6 +130,8 @@ def _remove_stale(folder: Path, files: Mapping[str, str | bytes]) -> None:
         patterns.append(GUIDES)
     if "plan.json" in files or LABELS[0] in files:
         patterns += LABELS
+    if FORECAST[0] in files:
+        patterns += FORECAST
     stale = sorted(path for pattern in patterns for path in folder.glob(pattern))
     left = []
     for path in stale:

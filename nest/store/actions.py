@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from nest.domain.stock import Act, MoveKind
 from nest.errors import StockError
 from nest.store.booking import Entry, kind_of
+from nest.store.orders import come_in
 from nest.store.trouble import NOTHING
 from nest.units import plain
 
@@ -26,8 +27,10 @@ if TYPE_CHECKING:
 SETTINGS = ("full_days", "life_days", "expiry_days", "rack_limit")
 
 
-def receive(ledger: Ledger, delivery: Delivery, day: date, *, keep: bool = True) -> Done:
-    """Book sheets that came in.
+def receive(ledger: Ledger, delivery: Delivery, day: date, *, order: str | None = None, keep: bool = True) -> Done:
+    """Book sheets that came in, and take them off what is on order of their size.
+
+    ``order`` names the order they belong to; None: the open orders of the size, earliest due first; empty: none.
 
     Raises
     ------
@@ -38,7 +41,7 @@ def receive(ledger: Ledger, delivery: Delivery, day: date, *, keep: bool = True)
         raise StockError(f"a delivery holds at least 1 sheet; {NOTHING}")
     with ledger.atomic(keep=keep):
         entry = Entry(ledger, Act.RECEIVE, day, reason=delivery.delivery, key=receipt_key(delivery))
-        entry.receive(delivery)
+        come_in(entry, delivery, entry.receive(delivery), order)
         return entry.done()
 
 
@@ -186,7 +189,8 @@ def take_back(ledger: Ledger, number: int, day: date) -> Done:
 
 
 def _facts(ledger: Ledger, number: int) -> list[str]:
-    tables = {"placing": "places", "exposure": "back-exposures", "setting": "settings", "remake": "remakes"}
+    tables = {"placing": "places", "exposure": "back-exposures", "setting": "settings", "remake": "remakes",
+              "purchase": "orders", "arrival": "arrivals"}  # fmt: skip
     return [
         words for table, words in tables.items() if ledger.rows(f"SELECT 1 FROM {table} WHERE booking = ?", (number,))
     ]

@@ -7,11 +7,11 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from nest.domain.room import Unit
-from nest.domain.stock import Act, Booked, Curve, Lot, Move, MoveKind, RackOffcut, Stock
+from nest.domain.stock import Act, Booked, Curve, Lot, Move, MoveKind, OpenOrder, RackOffcut, Stock
 from nest.errors import StockError
 from nest.store.opening import BUSY_MS, backup, connect
 from nest.store.trouble import told
-from nest.units import UNITS_PER_MM, plain, to_mm
+from nest.units import MM_PER_INCH, UNITS_PER_MM, plain, to_mm
 
 if TYPE_CHECKING:
     import sqlite3
@@ -26,6 +26,10 @@ LOTS = (
 )
 OFFCUTS = ("SELECT id, material, across, around, value, made, lot, expiry, relief, exposed, place, "
            "coalesce(parent_lot, parent_offcut), sheet, on_rack FROM offcut_now ORDER BY material, id")  # fmt: skip
+ORDERS = (
+    "SELECT id, material, across, around, sheets, open, price, ordered, due FROM purchase_now WHERE open > 0 "
+    "ORDER BY due, id"
+)
 
 
 class Ledger:
@@ -138,6 +142,7 @@ class Ledger:
                 offcuts=tuple(_offcut(row) for row in self.rows(OFFCUTS)),
                 curve=Curve(**curve),
                 rack_limit=settings.get("rack_limit"),
+                orders=tuple(_order(row) for row in self.rows(ORDERS)),
             )
 
     def bookings(self, first: int = 1) -> tuple[Booked, ...]:
@@ -170,6 +175,13 @@ class Ledger:
         for booking, ref, relief in self.rows("SELECT booking, offcut, relief FROM exposure ORDER BY id"):
             words = f"{ref} is back-exposed to relief {plain(relief / UNITS_PER_MM)}"
             said.setdefault(booking, []).append((ref, words))
+        for booking, ref, material, across, around, sheets, due in self.rows(
+            "SELECT booking, id, material, across, around, sheets, due FROM purchase ORDER BY id"
+        ):
+            words = order_words(ref, material, to_mm(across), to_mm(around), sheets, due, self.unit)
+            said.setdefault(booking, []).append((ref, words))
+        for booking, ref, lot, sheets in self.rows("SELECT booking, purchase, lot, sheets FROM arrival ORDER BY id"):
+            said.setdefault(booking, []).append((lot or ref, arrival_words(ref, sheets, lot)))
         return said
 
     def integrity(self) -> list[str]:
@@ -191,6 +203,19 @@ class Ledger:
         backup(self._connection, target)
 
 
+def order_words(ref: str, material: str, across_mm: float, around_mm: float, sheets: int, due: str,
+                unit: Unit) -> str:  # fmt: skip
+    """Return what was ordered, lengths in the ledger's unit."""
+    per = MM_PER_INCH if unit is Unit.INCH else 1.0
+    size = f"{plain(across_mm / per)}x{plain(around_mm / per)}"
+    return f"{ref}: {sheets} × {material} {size} ordered, due {due}"
+
+
+def arrival_words(ref: str, sheets: int, lot: str | None) -> str:
+    """Return what came in of an order, or was cancelled where there is no lot."""
+    return f"{ref}: {sheets} came in as {lot}" if lot else f"{ref}: {sheets} will not come"
+
+
 def _day(text: str | None) -> date | None:
     return None if text is None else date.fromisoformat(text)
 
@@ -201,6 +226,14 @@ def _lot(row: Row) -> Lot:
         id=ident, material=material, across_mm=to_mm(across), around_mm=to_mm(around), price_cents=price,
         received=date.fromisoformat(received), lot=lot, expiry=_day(expiry), per_box=per_box, place=place,
         delivery=delivery, on_hand=on_hand,
+    )  # fmt: skip
+
+
+def _order(row: Row) -> OpenOrder:
+    ident, material, across, around, sheets, left, price, ordered, due = row
+    return OpenOrder(
+        id=ident, material=material, across_mm=to_mm(across), around_mm=to_mm(around), sheets=sheets, open=left,
+        price_cents=price, ordered=date.fromisoformat(ordered), due=date.fromisoformat(due),
     )  # fmt: skip
 
 

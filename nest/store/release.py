@@ -290,3 +290,14 @@ def _reserve_taken(stock: Stock, note: StockNote, need: Counter[str], day: date)
             size = f"{reserve.material} across {reserve.across_mm:g} / around {reserve.around_mm:g} mm"
             found.append(f"{size}: {left} would be left, the reserve is {reserve.sheets}")
     return found
+
+
+def release_days(ledger: Ledger) -> dict[tuple[str, str], date]:
+    """Return the day each sheet was released, by the name of its plan and the sheet's id, without what was undone."""
+    return {
+        (plan, sheet): date.fromisoformat(day)
+        for plan, sheet, day in ledger.rows(
+            "SELECT released.plan, released.sheet, standing.day FROM released "
+            "JOIN standing ON standing.id = released.booking ORDER BY standing.id"
+        )
+    }

@@ -101,6 +101,7 @@ def _sheets(lots: Sequence[Lot], listed: Sequence[Sheet]) -> list[Sheet]:
     newest = max(lots, key=lambda lot: (lot.received, lot.id))
     price = max((sheet.price for sheet in known), default=newest.price_cents / 100)
     back = sum(sheet.keep_back for sheet in known)
+    terms = known[0] if known else None
     out = []
     for lot in reversed(lots):
         kept = min(back, lot.on_hand)
@@ -109,8 +110,12 @@ def _sheets(lots: Sequence[Lot], listed: Sequence[Sheet]) -> list[Sheet]:
             Sheet(
                 id=lot.id, material=lot.material, across_mm=lot.across_mm, around_mm=lot.around_mm, price=price,
                 on_hand=lot.on_hand, keep_back=kept, per_box=lot.per_box or next((s.per_box for s in known), None),
-                delivery_days=next((s.delivery_days for s in known), None), lot=lot.lot, expiry=lot.expiry,
-                received=lot.received,
+                delivery_days=None if terms is None else terms.delivery_days,
+                delivery_spread_days=0.0 if terms is None else terms.delivery_spread_days,
+                min_order=0 if terms is None else terms.min_order,
+                shelf_life_days=None if terms is None else terms.shelf_life_days,
+                price_breaks=() if terms is None else terms.price_breaks,
+                lot=lot.lot, expiry=lot.expiry, received=lot.received,
             )
         )  # fmt: skip
     return out

@@ -7,8 +7,13 @@ going below zero, so no program that writes through SQLite can take out what is 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from nest.domain.stock import Act, MoveKind, RemakeReason
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable
+    from enum import StrEnum
 
 APPLICATION_ID = 0x4E535431
 """Marks the file as a ledger of ours (SQLite's `application_id`)."""
@@ -22,8 +27,17 @@ class Migration:
     statements: tuple[str, ...]
 
 
-def _words(kinds: type[Act] | type[MoveKind] | type[RemakeReason]) -> str:
+def _words(kinds: Iterable[StrEnum]) -> str:
     return ", ".join(f"'{kind.value}'" for kind in kinds)
+
+
+def _quoted(text: str) -> str:
+    return "'" + text.replace("'", "''") + "'"
+
+
+FIRST_ACTS = _words(act for act in Act if act not in (Act.ORDER, Act.CANCEL))
+"""The acts of the first tables; later ones are added by migrations."""
+ACTS_WITH_ORDERS = f"{FIRST_ACTS}, 'order', 'cancel'"
 
 
 TABLES = (
@@ -35,7 +49,7 @@ TABLES = (
 ) STRICT""",
     f"""CREATE TABLE booking (
   id INTEGER PRIMARY KEY CHECK (id > 0),
-  act TEXT NOT NULL CHECK (act IN ({_words(Act)})),
+  act TEXT NOT NULL CHECK (act IN ({FIRST_ACTS})),
   day TEXT NOT NULL CHECK (day IS date(day, '+0 days')),
   at TEXT NOT NULL DEFAULT (strftime('%Y-%m-%dT%H:%M:%SZ', 'now')),
   reason TEXT NOT NULL DEFAULT '',
@@ -153,6 +167,7 @@ FROM offcut""",
 )
 
 KEPT = ("ledger", "booking", "lot", "offcut", "movement", "released", "placing", "exposure", "setting", "remake")
+KEPT_ORDERS = ("purchase", "arrival")
 PRIMARY = {"ledger": "one", "released": "booking", "remake": "booking"}
 
 
@@ -186,10 +201,46 @@ BEGIN SELECT raise(ABORT, 'booked already'); END""",
 BEGIN SELECT raise(ABORT, 'bookings are numbered in order'); END""",
 )
 
+ORDERS = (
+    # SQLite cannot alter a CHECK; a wider one leaves all rows valid, so its text may be changed in place
+    # (sqlite.org/lang_altertable.html, section 7)
+    "PRAGMA writable_schema = ON",
+    f"""UPDATE sqlite_schema SET sql = replace(sql, {_quoted(FIRST_ACTS)}, {_quoted(ACTS_WITH_ORDERS)})
+WHERE type = 'table' AND name = 'booking'""",
+    "PRAGMA writable_schema = RESET",
+    """CREATE TABLE purchase (
+  id TEXT PRIMARY KEY NOT NULL CHECK (id <> ''),
+  booking INTEGER NOT NULL REFERENCES booking (id),
+  material TEXT NOT NULL CHECK (material <> ''),
+  across INTEGER NOT NULL CHECK (across > 0),
+  around INTEGER NOT NULL CHECK (around > 0),
+  sheets INTEGER NOT NULL CHECK (sheets > 0),
+  price INTEGER CHECK (price >= 0),
+  due TEXT NOT NULL CHECK (due IS date(due, '+0 days'))
+) STRICT""",
+    """CREATE TABLE arrival (
+  id INTEGER PRIMARY KEY CHECK (id > 0),
+  booking INTEGER NOT NULL REFERENCES booking (id),
+  purchase TEXT NOT NULL REFERENCES purchase (id),
+  lot TEXT REFERENCES lot (id),
+  sheets INTEGER NOT NULL CHECK (sheets > 0)
+) STRICT""",
+    "CREATE INDEX arrival_purchase ON arrival (purchase)",
+    """CREATE VIEW purchase_now AS SELECT purchase.*, booking.day AS ordered, purchase.sheets -
+  (SELECT coalesce(sum(sheets), 0) FROM arrival
+   WHERE arrival.purchase = purchase.id AND arrival.booking IN (SELECT id FROM standing)) AS open
+FROM purchase JOIN standing AS booking ON booking.id = purchase.booking""",
+    """CREATE TRIGGER arrival_of_open_order BEFORE INSERT ON arrival
+  WHEN NEW.sheets > coalesce((SELECT open FROM purchase_now WHERE id = NEW.purchase), 0)
+BEGIN SELECT raise(ABORT, 'no more can come in than is on order'); END""",
+    *(statement for table in KEPT_ORDERS for statement in append_only(table)),
+)
+
 MIGRATIONS = (
     Migration(
         name="first tables",
         statements=(*TABLES, *VIEWS, *(s for table in KEPT for s in append_only(table)), *GUARDS),
     ),
+    Migration(name="orders", statements=ORDERS),
 )
 """Every step of the schema in order; a ledger at version n has had the first n."""

@@ -77,6 +77,28 @@ def test_boxes_are_received_once(say: Say, tmp_path: Path) -> None:
     assert balances_of(tmp_path / "store.db") == {"L-0001": 5, "L-0002": 9, "F-0031": 1}
 
 
+def test_an_order_is_listed_until_it_comes_in(say: Say, tmp_path: Path) -> None:
+    started(say)
+    size = "--material QF170 --across 600 --around 800"
+    line = f"stock order store.db {size} --boxes 2 --per-box 4 --due 2027-03-08 --price 41.50 --on 2027-03-01"
+    booked = "  P-0001: 8 × QF170 600x800 ordered, due 2027-03-08\n"
+    assert say(f"{line} --dry-run") == f"would book 2, order\n{booked}nothing booked: dry run\n"
+    assert say(line) == f"booking 2, order\n{booked}"
+    listed = say("stock list store.db --on 2027-03-09")
+    assert "ON ORDER: 8 sheets\n" in listed
+    assert "P-0001  QF170        600     800  2027-03-01  2027-03-08 LATE        8   8  41.50\n" in listed
+    came = say(f"stock receive store.db {size} --sheets 6 --price 41.50 --on 2027-03-09")
+    assert came == "booking 3, receive\n  +6  L-0002  receipt\n  P-0001: 6 came in as L-0002, 2 still to come\n"
+    assert say("stock cancel store.db P-0001 --reason short --on 2027-03-10") == (
+        "booking 4, cancel: short\n  P-0001: 2 will not come\n"
+    )
+    assert "ON ORDER" not in say("stock list store.db --on 2027-03-10")
+    assert "P-0007: the ledger has no such order" in say("stock cancel store.db P-0007", 4)
+    assert "cannot be due on 2027-02-01" in say(line.replace("03-08", "02-01"), 4)
+    assert "no such order" in say(f"stock receive store.db {size} --sheets 6 --price 41.50 --order P-9", 4)
+    say(f"stock receive store.db {size} --sheets 1 --price 41.50 --order none --on 2027-03-11")
+
+
 @pytest.mark.parametrize(
     ("more", "words"),
     [

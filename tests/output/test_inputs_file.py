@@ -109,7 +109,7 @@ def test_any_row_is_read_back_exactly(
 def changed(document: dict[str, Any], change: str) -> object:
     row, room = document["rows"][0], document["room"]
     if change == "a missing field":
-        del row["copies"]
+        del row["job"]
     elif change == "an unknown field":
         row["colour"] = "x"
     elif change == "text for a number":
@@ -130,7 +130,7 @@ def changed(document: dict[str, Any], change: str) -> object:
 @pytest.mark.parametrize(
     ("change", "message"),
     [
-        ("a missing field", "inputs.json: rows[0].copies: is missing; got None; "),
+        ("a missing field", "inputs.json: rows[0].job: is missing; got None; "),
         ("an unknown field", "inputs.json: rows[0].colour: is unknown; got 'x'; "),
         ("text for a number", "inputs.json: rows[0].image_across_mm: must be a float; got '77'; "),
         ("yes for a number", "inputs.json: room.gap_mm: must be a float; got True; "),
@@ -157,3 +157,11 @@ def test_what_is_no_json_is_one_clear_fault(data: bytes, tmp_path: Path) -> None
     with pytest.raises(InputError) as caught:
         load_inputs(path)
     assert [fault.rule for fault in caught.value.faults] == ["the inputs of a plan are readable JSON"]
+
+
+def test_a_field_younger_than_the_file_has_its_usual_value(inputs: Inputs, tmp_path: Path) -> None:
+    document = json.loads(dump_inputs(inputs))
+    del document["room"]["buying"]
+    path = tmp_path / "older.json"
+    path.write_text(json.dumps(document), encoding="utf-8")
+    assert load_inputs(path) == inputs

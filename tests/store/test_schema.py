@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from nest.store.schema import KEPT
+from nest.store.schema import KEPT, KEPT_ORDERS
 from tests.store.shop import stocked
 
 if TYPE_CHECKING:
@@ -29,12 +29,14 @@ def test_no_row_of_any_table_can_be_changed_removed_or_replaced(raw: sqlite3.Con
         "exposure": "INSERT INTO exposure VALUES (1, 1, 'F-0001', 6000, NULL)",
         "setting": "INSERT INTO setting VALUES (1, 1, 'rack_limit', 3)",
         "remake": "INSERT INTO remake VALUES (1, '1', 'Cyan', '', 'wash', 1, 5, NULL)",
+        "purchase": "INSERT INTO purchase VALUES ('P-0001', 1, 'QF170', 9000000, 12000000, 20, NULL, '2027-03-08')",
+        "arrival": "INSERT INTO arrival VALUES (1, 1, 'P-0001', 'L-0001', 10)",
     }
     for statement in fills.values():
         raw.execute(statement)
     tables = {row[0] for row in raw.execute("SELECT name FROM sqlite_schema WHERE type = 'table'")}
-    assert tables == set(KEPT)
-    for table in KEPT:
+    assert tables == {*KEPT, *KEPT_ORDERS}
+    for table in tables:
         assert raw.execute(f"SELECT count(*) FROM {table}").fetchone()[0] >= 1, table
         column = raw.execute(f"SELECT name FROM pragma_table_info('{table}')").fetchone()[0]
         for statement in (f"UPDATE {table} SET {column} = {column}", f"DELETE FROM {table}"):
@@ -49,6 +51,9 @@ def test_no_row_of_any_table_can_be_changed_removed_or_replaced(raw: sqlite3.Con
     ("statement", "why"),
     [
         ("INSERT INTO movement (booking, kind, lot, change) VALUES (1, 'scrap', 'L-0001', -11)", "less than no sheet"),
+        ("INSERT INTO arrival (booking, purchase, sheets) VALUES (1, 'P-0009', 1)", "than is on order"),
+        ("INSERT INTO purchase VALUES ('P-1', 1, 'QF170', 1, 1, 0, NULL, '2027-03-08')", "CHECK"),
+        ("INSERT INTO purchase VALUES ('P-1', 1, 'QF170', 1, 1, 5, NULL, 'soon')", "CHECK"),
         ("INSERT INTO movement (booking, kind, offcut, change) VALUES (1, 'offcut', 'F-0001', 1)", "once or not"),
         ("INSERT INTO movement (booking, kind, lot, change) VALUES (1, 'scrap', 'L-0001', 1)", "CHECK"),
         ("INSERT INTO movement (booking, kind, lot, change) VALUES (1, 'draw', 'L-0001', 1)", "CHECK"),
