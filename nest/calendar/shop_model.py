@@ -33,7 +33,9 @@ if TYPE_CHECKING:
 
 TRIES, PLACED = 60_000, 13_000_000
 """Schedules that local search builds at most at one effort, and works that it places in them."""
-FOR_MAKESPAN, FOR_TOTAL = 0.8, 0.3
+MOST_SEARCH = 4.0
+"""Effort beyond which only the proof goes on."""
+FOR_MAKESPAN, FOR_TOTAL = 0.5, 0.2
 """Deterministic time of each program at one effort."""
 
 
@@ -54,7 +56,8 @@ def best_schedule(shop: Shop, effort: float = 1.0) -> Found:
     """
     cp_model = cp_sat()
     bound = makespan_bound(shop)
-    best = searched(shop, first_schedule(shop), round(effort * min(TRIES, PLACED / len(shop.works))), bound)
+    tries = round(min(effort, MOST_SEARCH) * min(TRIES, PLACED / len(shop.works)))
+    best = searched(shop, first_schedule(shop), tries, bound)
     makespan = makespan_of(shop, best.starts)
     if makespan > bound:
         model = _Model(cp_model, shop, makespan)
