@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from nest.calendar.assign import Assignment, Wish, assigned
-from nest.calendar.imaging import USUAL_PPI, imaging_minutes
+from nest.calendar.imaging import imaging_minutes
 from nest.calendar.least import least_lateness
 from nest.calendar.timing import Timing, days_late, due_moment, mountable, timing_of
 from nest.domain.calendar import LateReason, LateRow, PlannedCalendar
@@ -113,7 +113,7 @@ def held(plate: PlannedPlate, rows: Mapping[RowKey, Row], timing: Timing, room: 
 def minutes_of(plate: PlannedPlate, rows: Mapping[RowKey, Row], room: Room) -> float:
     """Return the minutes a plate takes of the imager on its own."""
     stated = {rows[piece.row].resolution for piece in plate.pieces}
-    ppi = max((float(one) for one in stated if isinstance(one, float) and one > 0), default=USUAL_PPI)
+    ppi = max((float(one) for one in stated if isinstance(one, float) and one > 0), default=room.imager.resolution)
     return imaging_minutes(room.imager, plate.across_mm, ppi)
 
 

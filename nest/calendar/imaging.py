@@ -9,9 +9,6 @@ from nest.units import MM_PER_INCH
 if TYPE_CHECKING:
     from nest.domain.room import Imager
 
-USUAL_PPI = 2540.0
-"""Resolution where a row states none (common practice)."""
-
 
 def imaging_minutes(imager: Imager, across_mm: float, ppi: float) -> float:
     """Return the minutes of the laser for an axial width; 0 where the room states no drum speed or beams.

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import highspy
 
-from nest.calendar.imaging import USUAL_PPI, imaging_minutes
+from nest.calendar.imaging import imaging_minutes
 from nest.packing.linear import QuietHighs, add_column, add_row
 from nest.packing.problem import NEVER
 
@@ -52,7 +52,7 @@ def least_lateness(
     spent = [add_row(lp, -INF, INF if at == last or b.minutes is None else b.minutes)
              for at, b in enumerate(timing.batches)]  # fmt: skip
     largest = {material: largest_area(room, material) for material, _ in pieces}
-    slowest = imaging_minutes(room.imager, 1.0, _coarsest(rows)) / room.imager.max_around_mm
+    slowest = imaging_minutes(room.imager, 1.0, _coarsest(rows, room.imager.resolution)) / room.imager.max_around_mm
     for (material, costs), n in sorted(pieces.items()):
         once = add_row(lp, 1.0, 1.0)
         area = areas[(material, costs)]
@@ -69,10 +69,10 @@ def _capacity(batch: Batch) -> float:
     return INF if batch.plates is None else float(batch.plates)
 
 
-def _coarsest(rows: Mapping[RowKey, Row]) -> float:
+def _coarsest(rows: Mapping[RowKey, Row], usual: float) -> float:
     """Return the coarsest resolution of any row: no plate takes fewer minutes for its width."""
     stated = [row.resolution for row in rows.values()]
-    return min((float(one) if isinstance(one, float) and one > 0 else USUAL_PPI for one in stated), default=USUAL_PPI)
+    return min((float(one) if isinstance(one, float) and one > 0 else usual for one in stated), default=usual)
 
 
 def largest_area(room: Room, material: str) -> float:

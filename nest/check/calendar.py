@@ -19,8 +19,6 @@ if TYPE_CHECKING:
     from nest.domain.job import Row, RowKey
 
 HALF_CENT = 0.0051
-USUAL_PPI = 2540.0
-"""Resolution where a row states none."""
 NOISE = 1e-6
 MINUTES_ROUNDING = 0.001
 
@@ -92,7 +90,7 @@ def _minutes(facts: Facts, found: list[Located]) -> float:
     if not imager.rpm or not imager.beams:
         return 0.0
     stated = [row.resolution for row in rows if isinstance(row.resolution, float) and row.resolution > 0]
-    dots = found[0].plate.across_mm / MM_PER_INCH * (max(stated) if stated else USUAL_PPI)
+    dots = found[0].plate.across_mm / MM_PER_INCH * (max(stated) if stated else imager.resolution)
     return dots / imager.beams / imager.rpm
 
 

@@ -11,6 +11,8 @@ from functools import cache
 from types import NoneType, UnionType
 from typing import Any, Union, get_args, get_origin, get_type_hints
 
+from nest.domain.job import Row
+
 
 class Wrong(Exception):
     """A value of the file does not suit its place."""
@@ -68,9 +70,9 @@ def _record(kind: type, value: Any, place: str) -> Any:
         raise Wrong(place, "must be an object", value)
     hints = _hints(kind)
     known = {field.name: field for field in fields(kind)}
-    # a part that is nothing, or the usual one, unless given may be missing: the file may be older than the field
+    # a field with a usual value may be younger than the file; a row says all: a missing count must not pass for one
     needed = {name for name, field in known.items()
-              if field.default_factory is MISSING and not (field.default is None or is_dataclass(field.default))}
+              if kind is Row or (field.default is MISSING and field.default_factory is MISSING)}
     for name in sorted({*needed} - {*value} | {*value} - {*known}):
         rule = "is missing" if name in known else "is unknown"
         raise Wrong(f"{place}.{name}".lstrip("."), rule, value.get(name))
