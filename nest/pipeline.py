@@ -233,7 +233,9 @@ class Found:
         names = {sheet.id for sheet in rival.sheets}
         found = dated(rival.sheets, [piece.row for piece in task.pieces], task.room, task.first, fixed=names)
         cost = totals_of(rival.sheets, task.room, 0.0).cost
-        other = replace(self, sheets=found.sheets, cost=cost, dated=found, is_own=False)
+        # it makes every must piece, so nothing is left over; a bound for fewer pieces holds for all of them
+        solved = [replace(one, left=()) for one in self.solved]
+        other = replace(self, solved=solved, sheets=found.sheets, cost=cost, dated=found, is_own=False)
         fill = any(piece.row.need is Need.FILL for piece in task.pieces)
         return other if not fill and other.rank < self.rank else self
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from nest.domain.plan import PlannedPlate, PlannedSheet
     from nest.domain.room import Room
 
-MOST_MORE = 400
+MOST_MORE, STEP = 400, 50
 """Batches looked at behind the usual ones at most, where plates find no room in those."""
 
 
@@ -55,7 +55,8 @@ def dated(
     Batches before the day ``since`` are over for all others.
     """
     by_key = {row.key: row for row in rows}
-    more = 0
+    held_in = {plate.batch for sheet in sheets if sheet.id in fixed for plate in sheet.plates if plate.batch}
+    more = batches_up_to(held_in, rows, room, first)
     for last in (False, True):
         timing = timing_of(rows, room, first, more)
         still = timing_of(rows, room, first, more, since)
@@ -67,8 +68,16 @@ def dated(
         found = assigned(wishes, timing.batches, 0.0 if room.calendar is None else room.calendar.per_batch)
         if last or all(found.batch.get(wish.plate) is not None for wish in wishes):
             break
-        more = batches_for(wishes, timing.batches)
+        more = max(more, batches_for(wishes, timing.batches))
     return _dated(sheets, by_key, room, timing, found)
+
+
+def batches_up_to(names: set[str], rows: Sequence[Row], room: Room, first: date) -> int:
+    """Return how many batches behind the usual ones to look at so that these are among them, where they can be."""
+    more = 0
+    while more < MOST_MORE and not names <= {batch.id for batch in timing_of(rows, room, first, more).batches}:
+        more += STEP
+    return more if more < MOST_MORE else 0
 
 
 def batches_for(wishes: Sequence[Wish], batches: Sequence[Batch]) -> int:
@@ -104,9 +113,9 @@ def wish_of(plate: PlannedPlate, rows: Mapping[RowKey, Row], timing: Timing, roo
 
 
 def held(plate: PlannedPlate, rows: Mapping[RowKey, Row], timing: Timing, room: Room) -> Wish:
-    """Return the wish of a plate that stays in its batch."""
+    """Return the wish of a plate that stays in its batch: it has no choice, so it costs nothing there."""
     wish = wish_of(plate, rows, timing, room)
-    costs = tuple(NEVER if at != wish.usual else min(cost, NEVER / 2) for at, cost in enumerate(wish.costs))
+    costs = tuple(0.0 if at == wish.usual else NEVER for at in range(len(wish.costs)))
     return replace(wish, costs=costs)
 
 

@@ -53,10 +53,6 @@ class Timing:
     batches: tuple[Batch, ...]
     late: dict[RowKey, tuple[float, ...]]
 
-    def least(self, key: RowKey) -> float:
-        """Return what a piece of a row costs in its best batch: lateness that no plan avoids."""
-        return min(self.late[key], default=NEVER)
-
 
 def first_day(rows: Sequence[Row]) -> date | None:
     """Return the day a calendar begins where nobody names one: that of the first date in the rows."""

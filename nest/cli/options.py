@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from nest.domain.calendar import WEEK_DAYS
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -17,7 +19,6 @@ if TYPE_CHECKING:
 MOST_SEED = 2**32 - 1
 MOST_WORK = 10**12
 MOST_CORES = 1024
-WEEK_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 def above_zero(_context: click.Context, option: click.Parameter, value: float | None) -> float | None:

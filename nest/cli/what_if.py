@@ -75,7 +75,7 @@ def what_if(request: WhatIf) -> int:
                 if request.slip is None:
                     cases = ask.rhythm_cases(rows, room, request.rhythms)
                 else:
-                    later = ask.slipped(rows, *request.slip, request.slip_days)
+                    later = ask.slipped(rows, *request.slip, request.slip_days, first)
                     who = "/".join(word for word in request.slip if word)
                     name = f"{who} approved {_days(request.slip_days)} later"
                     cases = [ask.Case(name="as it is", rows=tuple(rows), room=room),

@@ -6,6 +6,9 @@ from dataclasses import dataclass
 from datetime import date, datetime, time  # noqa: TC003 - the records are built from their type hints
 from enum import StrEnum
 
+WEEK_DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+"""Days as the room file and the commands name them."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shift:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import time
 from typing import TYPE_CHECKING
 
-from nest.domain.calendar import Calendar, DayChange, Shift
+from nest.domain.calendar import WEEK_DAYS, Calendar, DayChange, Shift
 from nest.intake.faults import offer, quoted
 from nest.intake.keys import MOST_MONEY
 
@@ -14,7 +14,6 @@ if TYPE_CHECKING:
 
     from nest.intake.keys import Keys
 
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 WORK_DAYS = (0, 1, 2, 3, 4)
 MOST_MINUTES = 24 * 60.0
 MOST_PLATES = 10_000
@@ -62,12 +61,13 @@ def _days(own: Keys) -> tuple[int, ...]:
     found = set()
     for day in value:
         word = day.strip().casefold()[:3]
-        if word not in DAYS:
-            own.note("days", rule=f"must name days among {', '.join(DAYS)}", got=quoted(day), remedy=offer(day, DAYS))
-        elif DAYS.index(word) in found:
+        if word not in WEEK_DAYS:
+            rule = f"must name days among {', '.join(WEEK_DAYS)}"
+            own.note("days", rule=rule, got=quoted(day), remedy=offer(day, WEEK_DAYS))
+        elif WEEK_DAYS.index(word) in found:
             own.note("days", rule="must name each day once", got=quoted(day), remedy="remove one")
         else:
-            found.add(DAYS.index(word))
+            found.add(WEEK_DAYS.index(word))
     return tuple(sorted(found))
 
 

@@ -3,25 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import datetime, time, timedelta
 from typing import TYPE_CHECKING
 
-from nest.calendar.timing import first_day
-from nest.domain.calendar import Answer
+from nest.domain.calendar import WEEK_DAYS, Answer
 from nest.domain.job import Need
 from nest.pipeline import Outcome, Settings, make_plan
 
 if TYPE_CHECKING:
     import threading
     from collections.abc import Sequence
+    from datetime import date
 
     from nest.domain.calendar import Calendar
     from nest.domain.job import Row
     from nest.domain.plan import Plan
     from nest.domain.room import Room
     from nest.packing.control import Listener
-
-DAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,7 +45,7 @@ def rhythm(calendar: Calendar, days: Sequence[int]) -> Calendar:
         if set(shift.days) & set(days)
     )
     if not shifts:
-        named = ", ".join(DAYS[day] for day in days)
+        named = ", ".join(WEEK_DAYS[day] for day in days)
         raise ValueError(f"the calendar has no shift on {named}")
     return replace(calendar, shifts=shifts)
 
@@ -65,7 +63,7 @@ def usual_rhythms(calendar: Calendar) -> list[tuple[str, tuple[int, ...]]]:
 
 
 def _named(days: Sequence[int]) -> str:
-    return ", ".join(DAYS[day] for day in days)
+    return ", ".join(WEEK_DAYS[day] for day in days)
 
 
 def rhythm_cases(rows: Sequence[Row], room: Room, more: Sequence[tuple[int, ...]]) -> list[Case]:
@@ -81,26 +79,21 @@ def rhythm_cases(rows: Sequence[Row], room: Room, more: Sequence[tuple[int, ...]
     ]
 
 
-def slipped(rows: Sequence[Row], job: str, separation: str | None, days: float) -> tuple[Row, ...]:
+def slipped(rows: Sequence[Row], job: str, separation: str | None, days: float, first: date) -> tuple[Row, ...]:
     """Return the rows with the artwork of a job, or of one separation of it, approved so many days later.
 
-    Where a row states no approval, it counts from the first date of the rows.
+    Where a row states no approval, it counts from the first day.
 
     Raises
     ------
     ValueError
         If no row is meant.
     """
-    first = first_day(rows)
-    out = []
-    for row in rows:
-        meant = row.job == job and separation in (None, row.separation)
-        moment = row.ready or next((r.ready for r in rows if r.ready is not None and r.ready.date() == first), row.due)
-        slips = meant and moment is not None
-        out.append(replace(row, ready=moment + timedelta(days=days)) if slips and moment is not None else row)
-    if not any(row.job == job and separation in (None, row.separation) for row in rows):
+    meant = {row.key for row in rows if row.job == job and separation in (None, row.separation)}
+    if not meant:
         raise ValueError(f"no row is job {job}" + (f", separation {separation}" if separation else ""))
-    return tuple(out)
+    begin, later = datetime.combine(first, time()), timedelta(days=days)
+    return tuple(replace(row, ready=(row.ready or begin) + later) if row.key in meant else row for row in rows)
 
 
 def answer(

@@ -191,3 +191,13 @@ def test_plates_of_fixed_sheets_keep_their_batch_whatever_is_lost() -> None:
     free = dated((late,), rows, at, MONDAY)
     assert [p.batch for s in free.sheets for p in s.plates] == ["2027-03-01 early"]
     assert homeless_warnings(free) == ()
+
+
+def test_a_fixed_plate_keeps_a_batch_far_behind_the_last_date() -> None:
+    at = dated_room(calendar=calendar())
+    rows = [row("Cyan", 300, 300, due=day(1))]
+    (one,) = planned(rows, at).sheets
+    far = replace(one, plates=tuple(replace(plate, batch="2027-05-12 early") for plate in one.plates))
+    kept = dated((far,), rows, at, MONDAY, fixed={one.id})
+    assert [p.batch for s in kept.sheets for p in s.plates] == ["2027-05-12 early"]
+    assert kept.homeless == ()

@@ -11,6 +11,7 @@ from nest.domain.job import Need, Together
 from nest.outlook.one_by_one import one_by_one
 from nest.outlook.week import plan_week
 from nest.packing.means import Methods
+from nest.packing.problem import Solution
 from nest.pipeline import Settings, make_plan
 from tests.calendar.shop import MONDAY, calendar, dated_room, day
 from tests.packing.shop import costs, plates, row, sheet
@@ -167,3 +168,22 @@ def _moments(rows: tuple[Row, ...], plan: Plan) -> list[tuple[Batch, datetime]]:
         for one in plan.sheets for plate in one.plates for piece in plate.pieces
         if (moment := ready[piece.row]) is not None and plate.batch
     ]  # fmt: skip
+
+
+def test_a_rival_that_places_all_is_taken_whatever_was_left_over() -> None:
+    from nest.domain.plan import StoppedBy
+    from nest.pipeline import Found, Rival, Task
+    from nest.plates.pieces import piece_of
+    from nest.works import prepare
+
+    at = dated_room(calendar=calendar())
+    rows = [row("Cyan", 240, 240, due=day(5))]
+    good = make_plan(rows, at, QUICK).plan
+    pieces = tuple(piece_of(one, at) for one in rows)
+    work = prepare(at, rows[0].material, pieces)
+    nothing = Solution(bins=(), left=(0,), axes=(), lots=(), bound=0.0, proof="", work=0)
+    task = Task(room=at, pieces=pieces, settings=QUICK, first=MONDAY)
+    empty = Found(works=[work], solved=[nothing], reason=StoppedBy.WORK_LIMIT, sheets=(), cost=0.0)
+    taken = empty.against(Rival(sheets=good.sheets, figures=None), task)
+    assert taken.sheets == good.sheets
+    assert [one.left for one in taken.solved] == [()]

@@ -52,19 +52,19 @@ def test_a_slip_moves_approval_of_the_job_or_of_one_separation() -> None:
         row("Black", 100, 100, ready=day(2)),
         row("White", 100, 100, job="3102", due=day(3)),
     ]
-    assert [one.ready for one in slipped(rows, "3101", None, 1)] == [day(2), day(3), None]
-    assert [one.ready for one in slipped(rows, "3101", "Black", 2)] == [day(1), day(4), None]
-    assert slipped(rows, "3102", None, 1)[2].ready == day(2)
+    assert [one.ready for one in slipped(rows, "3101", None, 1, MONDAY)] == [day(2), day(3), None]
+    assert [one.ready for one in slipped(rows, "3101", "Black", 2, MONDAY)] == [day(1), day(4), None]
+    assert slipped(rows, "3102", None, 1, MONDAY)[2].ready == day(2)
     with pytest.raises(ValueError, match="no row is job 9"):
-        slipped(rows, "9", None, 1)
+        slipped(rows, "9", None, 1, MONDAY)
     with pytest.raises(ValueError, match="separation Gold"):
-        slipped(rows, "3101", "Gold", 1)
+        slipped(rows, "3101", "Gold", 1, MONDAY)
 
 
 def test_a_row_that_slips_past_its_date_is_late() -> None:
     at = dated_room(calendar=calendar(late_per_day=24.0))
     rows = (row("Cyan", 240, 240, ready=day(1), due=day(1)),)
     before, _ = answer(Case(name="as it is", rows=rows, room=at), QUICK)
-    after, _ = answer(Case(name="slipped", rows=slipped(rows, "3101", None, 1), room=at), QUICK)
+    after, _ = answer(Case(name="slipped", rows=slipped(rows, "3101", None, 1, MONDAY), room=at), QUICK)
     assert (before.lateness, after.lateness, after.least) == (0.0, 16.0, 16.0)
     assert after.cost == before.cost
